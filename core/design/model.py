@@ -1,0 +1,235 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What the user chose: frozen records, one for each table of the design file.
+
+Nothing is computed here. ``read.py`` makes a `Design` from TOML (or from the Blender panel's
+numbers) and refuses what is out of range; ``write.py`` gives the TOML back. The explicit form
+(motifs and joint classes) is the general one; a recipe only fills it in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+__all__ = [
+    "Bend",
+    "Design",
+    "EdgeRotor",
+    "FrameChoice",
+    "JointClassChoice",
+    "JointKind",
+    "JointSizes",
+    "ModuleChoice",
+    "MotifChoice",
+    "Recipe",
+    "RightAngleOrbit",
+    "Rings",
+    "Sheet",
+    "Turn",
+]
+
+Vector = tuple[float, float, float]
+Point = tuple[float, float]
+
+
+class JointKind(StrEnum):
+    """How two plates hold each other."""
+
+    TENON = "tenon"
+    CROSS_LAP = "cross-lap"
+
+
+class Bend(StrEnum):
+    """How a strip's centre path goes round its corners."""
+
+    SHARP = "sharp"  # mitred corners
+    ROUND = "round"  # corners filleted with `bend_radius`
+    SMOOTH = "smooth"  # one smooth curve through all points
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The flat stock that every plate is cut from (lengths mm)."""
+
+    thickness: float
+    material: str = "aluminium-5052"  # a name of core/design/materials.py
+    kerf: float = 0.15  # width of the cut; only used when cutting files are compensated
+    clearance: float = 0.1  # free room on each side of a tab or plate in its slot
+    one_sided: bool = False  # True: good face must stay outside, parts may not be turned over
+
+
+@dataclass(frozen=True, slots=True)
+class FrameChoice:
+    """The frame: exactly one of `solid`, `mesh`, `group` is set.
+
+    solid : name of the catalogue, e.g. ``icosahedron``, ``truncated cube``, ``prism 7``
+    mesh : path of an OBJ, OFF, PLY or STL file, relative to the design file
+    group : a bare rotation group, ``T``, ``O``, ``I``, ``C5``, ``D6``: symmetry without a polyhedron
+    diameter : of the sphere about the frame's centre through its farthest vertex, mm; for a bare
+        group the size that recipes scale to
+    """
+
+    diameter: float
+    solid: str | None = None
+    mesh: str | None = None
+    group: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A group element, said by its axis and its angle (deg, right-handed); angle 0 is the identity."""
+
+    axis: Vector = (0.0, 0.0, 1.0)
+    angle: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class MotifChoice:
+    """One seed plate. Either `path` and `width` (a strip) or `outline` (a plate) is set.
+
+    normal, offset : the plane normal . x = offset (unit normal; mm)
+    x_axis : direction of the plane's own x axis; None: the default of core/plates/motif.py. The
+        plane's origin is the foot of the frame's centre, its y axis is normal x x_axis.
+    path : points of the centre line, plane coordinates, mm
+    outline : exterior ring, plane coordinates, mm; `holes` its inner rings
+    """
+
+    name: str
+    normal: Vector
+    offset: float
+    x_axis: Vector | None = None
+    path: tuple[Point, ...] | None = None
+    width: float | None = None
+    bend: Bend = Bend.SHARP
+    bend_radius: float = 0.0
+    outline: tuple[Point, ...] | None = None
+    holes: tuple[tuple[Point, ...], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class JointClassChoice:
+    """Plate x.a is joined to plate x.turn.b for every x of the group.
+
+    motifs : names (a, b); for a tenon a has the tab and b the slot
+    at : place on the section line of the two planes, mm from the point of the line that is nearest
+        to the frame's centre, along (normal of a) x (normal of turn.b)
+    outward : tenon: +1 when the tab points to the side that (line direction) x (normal of a) shows,
+        -1 for the other; 0: found from the end of a's path. Cross-lap: +1 (or 0) when a's slot opens
+        towards the line's direction, -1 for the other way
+    split : cross-lap: share of the overlap that is cut from a (0 to 1)
+    tab_width : overrides `joints.tab_width` for this class; None: the general one
+    """
+
+    name: str
+    motifs: tuple[str, str]
+    kind: JointKind
+    at: float = 0.0
+    turn: Turn = field(default_factory=Turn)
+    outward: int = 0
+    split: float = 0.5
+    tab_width: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RightAngleOrbit:
+    """Recipe: one motif of a polyhedral group, both joint classes exactly 90 degrees.
+
+    normal : near one of the isolated right-angle normals (polished to full precision); None: the
+        first of the list for `pattern`
+    pattern : ``rotor + rotor`` or ``rotor + two-fold``
+    offset : distance of the plate's plane from the centre as a share of the frame's radius
+    places : of the two joint classes on their section lines, share of the frame's radius
+    swap : take the slots in the other order along the strip
+    """
+
+    width: float
+    normal: Vector | None = None
+    pattern: str = "rotor + rotor"
+    elements: tuple[Turn, Turn] | None = None
+    offset: float = 0.5
+    places: tuple[float, float] = (0.0, 0.0)
+    swap: bool = False
+    bend: Bend = Bend.SMOOTH
+    bend_radius: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeRotor:
+    """Recipe: a strip stands on every edge; round each vertex each tenon goes into its neighbour.
+
+    width : of the strips, mm (radial)
+    engagement : distance along a strip from the slot that it carries to its own shoulder, mm;
+        None: the least that webs and pins need
+    hand : +1 anticlockwise rotors seen from outside, -1 clockwise
+    """
+
+    width: float
+    engagement: float | None = None
+    hand: int = 1
+    bend: Bend = Bend.ROUND
+    bend_radius: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Rings:
+    """Recipe: flat rings in planes through the centre, crossing by cross-laps.
+
+    about : rings square to the frame's ``2``-, ``3``-, ``4``- or ``5``-fold axes
+    width : radial width of a ring, mm; its outer radius is the frame's
+    """
+
+    width: float
+    about: int = 2
+
+
+Recipe = RightAngleOrbit | EdgeRotor | Rings
+
+
+@dataclass(frozen=True, slots=True)
+class JointSizes:
+    """Sizes that all joints share, mm; None: derived from the sheet (see joints/sizes.py)."""
+
+    tab_width: float | None = None
+    pin_diameter: float | None = None
+    pin_length: float | None = None
+    pin_play: float = 0.5  # gap between pin and the far face of the mortise plate
+    hole_play: float = 0.2  # the hole's diameter is the pin's and this
+    web: float | None = None  # least material round holes and slots
+    corner_radius: float = 0.0  # of convex outline corners; 0: sharp
+    gap: float = 2.0  # least distance of plates that are not joined
+
+
+@dataclass(frozen=True, slots=True)
+class ModuleChoice:
+    """How the plates fall into modules.
+
+    about : ``vertices``, ``edges``, ``faces`` (stabilisers of the frame) or ``none`` (one module);
+        for a bare group ``axes 2``, ``axes 3`` ...
+    explode, explode_plates : radial way of modules and insertion way of plates at full explosion,
+        share of the frame's radius
+    """
+
+    about: str = "none"
+    explode: float = 0.6
+    explode_plates: float = 0.15
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """One whole design; the file's tables as records.
+
+    Either `recipe` is set, or `motifs` and `joint_classes` are.
+    folder : where relative mesh paths start (not written to the file)
+    """
+
+    name: str
+    sheet: Sheet
+    frame: FrameChoice
+    recipe: Recipe | None = None
+    motifs: tuple[MotifChoice, ...] = ()
+    joint_classes: tuple[JointClassChoice, ...] = ()
+    joints: JointSizes = field(default_factory=JointSizes)
+    modules: ModuleChoice = field(default_factory=ModuleChoice)
+    note: str = ""
+    folder: str = ""

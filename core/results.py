@@ -1,0 +1,151 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What a build is: frozen records that every later stage, file writer and the Blender layer read.
+
+Arrays are read-only. World coordinates are the frame's: centre at the origin, mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+from shapely import Polygon
+
+from .design.model import Design, JointKind
+from .frame.group import Group
+
+__all__ = ["Build", "Check", "Joint", "Module", "Part", "Pin", "Plate", "Totals"]
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A congruence class of finished outlines: what is cut `quantity` times.
+
+    mark : A, B, ... Z, AA ...
+    outline : true size (no kerf), in the part's own plane z = 0, mm; the solid fills
+        z from -thickness/2 to +thickness/2
+    mass : of one piece, kg
+    """
+
+    mark: str
+    outline: Polygon
+    thickness: float
+    quantity: int
+    mass: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """One piece standing in the sculpture.
+
+    part, module : indices into `Build.parts`, `Build.modules`
+    motif : name of the motif; element : index into the group's elements
+    flipped : the part lies with its cut-side down (mirror outline)
+    world_from_part : (4, 4) proper rigid transform, also when flipped
+    explode : (3,) mm at full explosion, inside the module
+    """
+
+    id: str
+    part: int
+    flipped: bool
+    motif: str
+    element: int
+    module: int
+    world_from_part: Floats
+    explode: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """The pin of a tenon: a cylinder, world coordinates, mm; axis is a unit vector."""
+
+    centre: Floats
+    axis: Floats
+    diameter: float
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Two plates held together.
+
+    plates : indices; for a tenon (plate with the tab, plate with the slot)
+    angle : between the two planes, deg, 0 < angle <= 90
+    centre : where the tab's centre line crosses the mortise plate's mid-plane (cross-lap: middle of
+        the overlap); line : unit vector along both planes; insertion : unit vector, the way that
+        plates[0] moves into plates[1]
+    within_module : both plates are in one module
+    """
+
+    id: str
+    kind: JointKind
+    joint_class: str
+    plates: tuple[int, int]
+    angle: float
+    centre: Floats
+    line: Floats
+    insertion: Floats
+    pin: Pin | None
+    within_module: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Module:
+    """Plates that a team puts together on a table. explode : (3,) mm at full explosion."""
+
+    id: str
+    plates: tuple[int, ...]
+    joints: tuple[int, ...]
+    explode: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One finding: the figure against its limit, in words too, and where (ids, worst first)."""
+
+    name: str
+    ok: bool
+    figure: float
+    unit: str
+    limit: float
+    message: str
+    where: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """plates, pins : counts; mass kg; sheet_area mm2 (net, of all plates); cut_length mm;
+    diameter mm (of the sphere about the centre that holds all plates); centre_of_gravity (3,) mm."""
+
+    plates: int
+    joints: int
+    pins: int
+    mass: float
+    sheet_area: float
+    cut_length: float
+    diameter: float
+    centre_of_gravity: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """A design, computed: everything that can be drawn, cut, checked or shown."""
+
+    design: Design
+    group: Group
+    parts: tuple[Part, ...]
+    plates: tuple[Plate, ...]
+    joints: tuple[Joint, ...]
+    modules: tuple[Module, ...]
+    checks: tuple[Check, ...]
+    totals: Totals
+    warnings: tuple[str, ...] = field(default=())
+
+    @property
+    def ok(self) -> bool:
+        """True when no check failed."""
+        return all(check.ok for check in self.checks)
