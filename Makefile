@@ -1,0 +1,81 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+#
+#   make demo    install, and build the example sculpture: cut files, assembly, pictures
+#   make test    install, and judge everything: style, types, all tests
+#   make lint    style and types only          make bench   measured times
+#   make format  put the style right           make clean   remove what was made here
+#
+# Needs Python 3.11 (or 3.13) and make; everything else is installed into .venv. A Python in an
+# unusual place is named by PYTHON=..., PYTHON311=... or PYTHON313=...
+
+SHELL := /bin/sh
+.NOTPARALLEL:
+.DELETE_ON_ERROR:
+
+ifndef PYTHON
+PYTHON := $(shell sh tools/find_python.sh 3.11 3.13 3.12 2>/dev/null)
+endif
+ifndef PYTHON311
+PYTHON311 := $(shell sh tools/find_python.sh 3.11 2>/dev/null)
+endif
+ifndef PYTHON313
+PYTHON313 := $(shell sh tools/find_python.sh 3.13 2>/dev/null)
+endif
+
+BIN := .venv/bin
+ENVIRONMENTS := .venv $(if $(PYTHON311),.venv-bpy45) $(if $(PYTHON313),.venv-py313)
+INSTALL_FILES := pyproject.toml setup.py tools/make_venv.sh tools/system_libraries.sh
+OUT := out/demo
+
+.PHONY: help demo test lint format bench clean
+help:
+	@sed -n 's/^#   //p' Makefile
+
+demo: .venv/.ready
+	$(BIN)/pinwright build examples/demo.toml --out $(OUT)
+	$(BIN)/python tools/limit.py 900 $(BIN)/python -m pinwright.addon.headless examples/demo.toml --out $(OUT)
+	@printf '\nThe sculpture is in %s:\n' "$(OUT)"
+	@cd $(OUT) && find . -type f | sort | sed 's|^\./|    |'
+
+test: $(ENVIRONMENTS:%=%/.ready)
+	@$(BIN)/python tools/run_tests.py $(ENVIRONMENTS)
+
+lint: .venv/.ready
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	MYPYPATH=.venv/types $(BIN)/mypy -p pinwright.core -p pinwright.addon
+
+format: .venv/.ready
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+
+bench: .venv/.ready
+	@for script in tests/bench/bench_*.py; do $(BIN)/python "$$script" || exit 1; done
+
+# One stamp for each environment: made anew when what it is made from changes.
+.venv/.ready: $(INSTALL_FILES)
+	@test -n "$(PYTHON)" || { echo "No Python 3.11 was found; name one with PYTHON=/path/to/python3.11"; exit 1; }
+	@sh tools/make_venv.sh .venv "$(PYTHON)" -e '.[dev,blender]'
+	@mkdir -p .venv/types && ln -sfn ../.. .venv/types/pinwright
+	@sh tools/system_libraries.sh .venv/bin/python
+	@touch $@
+
+.venv-bpy45/.ready: $(INSTALL_FILES)
+	@sh tools/make_venv.sh .venv-bpy45 "$(PYTHON311)" -e '.[test]' 'bpy==4.5.*'
+	@sh tools/system_libraries.sh .venv-bpy45/bin/python
+	@touch $@
+
+# bpy for Python 3.13 is not built for every machine: without it the core's tests still run.
+.venv-py313/.ready: $(INSTALL_FILES)
+	@sh tools/make_venv.sh .venv-py313 "$(PYTHON313)" -e '.[test,blender]' || \
+	    { echo "bpy for Python 3.13 cannot be installed here: going on without it"; \
+	      sh tools/make_venv.sh .venv-py313 "$(PYTHON313)" -e '.[test]'; }
+	@if .venv-py313/bin/python -c 'import importlib.util as u; raise SystemExit(u.find_spec("bpy") is None)'; \
+	    then sh tools/system_libraries.sh .venv-py313/bin/python; fi
+	@touch $@
+
+clean:
+	rm -rf .venv .venv-bpy45 .venv-py313 build dist out pinwright.egg-info
+	rm -rf .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
