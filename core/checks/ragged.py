@@ -1,0 +1,68 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Lists of unequal length, many at once: flat arrays with an owner beside each item.
+
+A *flat list* is a set of columns of one length and a column `owner` (int, ascending): which of the
+k lists each row belongs to. So thousands of plate pairs with few edges each are handled by a few
+dozen numpy calls, not by a loop.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["batches", "counts_of", "join", "least", "spread"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+
+def spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
+    """Return (owner, index) of the ranges first[k] ... first[k] + count[k] - 1, one after another.
+
+    first, count : (k,) int
+    Returns: two (sum of count,) int arrays.
+    """
+    owner = np.repeat(np.arange(len(count)), count)
+    shift = first - (np.cumsum(count) - count)
+    return owner, np.arange(len(owner)) + shift[owner]
+
+
+def counts_of(owner: Ints, k: int) -> tuple[Ints, Ints]:
+    """Return (first row, number of rows) of each of the k owners in an ascending `owner` column."""
+    count = np.bincount(owner, minlength=k).astype(np.intp)
+    return np.cumsum(count) - count, count
+
+
+def join(owner_a: Ints, owner_b: Ints, k: int) -> tuple[Ints, Ints]:
+    """Return row numbers (i, j) of all pairs of rows with the same owner, ascending in i.
+
+    owner_a, owner_b : ascending int columns with values below k
+    """
+    first, count = counts_of(owner_b, k)
+    return spread(first[owner_a], count[owner_a])
+
+
+def least(values: Floats, owner: Ints, k: int) -> tuple[Floats, Ints]:
+    """Return for each of k owners the least value and its row; (inf, -1) where it has no row.
+
+    values : (n,) float; owner : (n,) ascending int
+    """
+    best = np.full(k, np.inf)
+    row = np.full(k, -1, dtype=np.intp)
+    if len(values):
+        first = np.flatnonzero(np.diff(owner, prepend=-1))
+        best[owner[first]] = np.minimum.reduceat(values, first)
+        hits = np.flatnonzero(values <= best[owner])
+        row[owner[hits[::-1]]] = hits[::-1]
+    return best, row
+
+
+def batches(sizes: Ints, budget: int) -> list[slice]:
+    """Cut 0 ... k-1 into runs whose `sizes` sum to about `budget` at most (at least one each)."""
+    if len(sizes) == 0:
+        return []
+    step = np.cumsum(sizes) // max(budget, 1)
+    cuts = [0, *(np.flatnonzero(np.diff(step)) + 1).tolist(), len(sizes)]
+    return [slice(a, b) for a, b in zip(cuts[:-1], cuts[1:], strict=True)]
