@@ -1,0 +1,94 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The README.txt of a build's folder: what to cut, from what, and what to beware of."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from textwrap import fill
+from typing import Final
+
+from ..results import Build
+from .drawing import Drawing
+from .names import cut_names
+
+__all__ = ["readme_text"]
+
+_FILES: Final = """\
+FILES
+  build.json   the whole build for other programs, outlines at true size
+  cut/         one DXF and one SVG file for each part
+  parts.csv    the parts: number, size, mass, files
+  plates.csv   every plate of the sculpture: its part, its module, flipped or not
+  joints.csv   every joint: its two plates (of a tenon first the one with the tab), angle, pin
+  Lengths are mm. Layers: CUT_OUTER and CUT_INNER are cut, MARK is engraved.
+  Cut inner contours first, outer ones last.
+  A flipped plate is turned over: its engraved mark looks the other way than on its fellows."""
+
+# Common practice of workshops and riggers, no published source.
+_CAUTIONS: Final = """\
+BEFORE YOU START
+  Cut one piece of each part first and try its joints; then cut the rest.
+  Deburr every edge. Wear gloves while you handle cut sheet.
+  Laser: never leave it alone, run the extraction, and never cut PVC or other sheet with chlorine
+  in it: the fumes poison people and ruin the machine.
+  Hanging: this program is no proof of strength. Use rated hardware only, and a second, independent
+  safety for everything that hangs over people. A licensed rigger or engineer and the local code
+  decide."""
+
+
+def readme_text(build: Build, drawings: Sequence[Drawing]) -> str:
+    """Return the text; `drawings` are the parts' own, in their order."""
+    title = f"{build.design.name}: {build.totals.plates} plates, {build.totals.joints} joints"
+    blocks = [
+        f"{title}\n{'=' * len(title)}",
+        _FILES,
+        _sheet(build, drawings),
+        _parts(build),
+        _pins(build),
+        _findings(build, drawings),
+        _CAUTIONS,
+    ]
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _sheet(build: Build, drawings: Sequence[Drawing]) -> str:
+    sheet, totals = build.design.sheet, build.totals
+    side = "\n  One-sided: keep the good face up when you cut." if sheet.one_sided else ""
+    note = fill(drawings[0].kerf_note, 98, initial_indent="  ", subsequent_indent="  ")
+    return (
+        f"SHEET\n  {sheet.material}, {sheet.thickness:g} mm{side}\n{note}\n"
+        f"  Net area of all plates {totals.sheet_area / 1e6:.3f} m2, cut length "
+        f"{totals.cut_length / 1e3:.1f} m, mass {totals.mass:.2f} kg."
+    )
+
+
+def _parts(build: Build) -> str:
+    names = cut_names(part.mark for part in build.parts)
+    rows = [
+        f"  {part.mark:<4} cut {part.quantity:>4}   cut/{name}.dxf"
+        for part, name in zip(build.parts, names, strict=True)
+    ]
+    return "\n".join(["PARTS", *rows])
+
+
+def _pins(build: Build) -> str:
+    sizes = Counter(
+        (round(joint.pin.diameter, 3), round(joint.pin.length, 3))
+        for joint in build.joints
+        if joint.pin is not None
+    )
+    rows = [
+        f"  {number} of diameter {diameter:g} mm, length {length:g} mm"
+        for (diameter, length), number in sorted(sizes.items())
+    ]
+    return "\n".join(["PINS", *rows]) if rows else ""
+
+
+def _findings(build: Build, drawings: Sequence[Drawing]) -> str:
+    failed = [check.message for check in build.checks if not check.ok]
+    rows = [f"  FAILED: {text}" for text in failed]
+    rows += [f"  {text}" for text in build.warnings]
+    rows += [f"  {text}" for drawing in drawings for text in drawing.warnings]
+    return "\n".join(["NOTES", *rows]) if rows else ""
