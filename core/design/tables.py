@@ -1,0 +1,258 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Every field of the design file, table by table, in the order in which files are written."""
+
+from __future__ import annotations
+
+from .fields import Field, Kind
+from .materials import MATERIALS
+from .model import (
+    Bend,
+    EdgeRotor,
+    FrameChoice,
+    JointClassChoice,
+    JointKind,
+    JointSizes,
+    ModuleChoice,
+    MotifChoice,
+    RightAngleOrbit,
+    Rings,
+    Sheet,
+    Turn,
+)
+
+__all__ = ["FIELDS", "RECIPES", "SCHEMA", "TABLE_NAMES", "UNITS", "top_fields"]
+
+SCHEMA = "pinwright-design/1"
+UNITS = {"length": "mm", "angle": "deg"}
+
+# Bounds that catch a slip of the unit, not a bold design: a sculpture of 100 m, sheet of 100 mm.
+_SIZE = 100_000.0
+_SHEET = 100.0
+
+RECIPES: dict[str, type[RightAngleOrbit] | type[EdgeRotor] | type[Rings]] = {
+    "right-angle orbit": RightAngleOrbit,
+    "edge rotor": EdgeRotor,
+    "rings": Rings,
+}
+
+
+def _length(name: str, help: str, most: float = _SIZE, unset: str = "") -> Field:
+    return Field(name, Kind.NUMBER, help, "mm", above=0.0, most=most, unset=unset)
+
+
+def _play(name: str, help: str, most: float = _SIZE) -> Field:
+    return Field(name, Kind.NUMBER, help, "mm", least=0.0, most=most)
+
+
+def _place(name: str, help: str) -> Field:
+    return Field(name, Kind.NUMBER, help, "mm", least=-_SIZE, most=_SIZE)
+
+
+def _share(name: str, help: str, least: float = -10.0, most: float = 10.0) -> Field:
+    return Field(name, Kind.NUMBER, help, least=least, most=most)
+
+
+def _bend(help: str = "how the centre path goes round its corners") -> Field:
+    choices = tuple(bend.value for bend in Bend)
+    return Field("bend", Kind.CHOICE, help, choices=choices, enum=Bend)
+
+
+_NAME = Field("name", Kind.TEXT, "a name of your own")
+_WIDTH = _length("width", "width of the strips")
+_BEND_RADIUS = _play("bend_radius", "radius of the rounded corners of a path; for bend round")
+
+FIELDS: dict[type, tuple[Field, ...]] = {
+    Sheet: (
+        _length("thickness", "of the sheet; measure it, sheets are often thinner than sold", _SHEET),
+        Field("material", Kind.CHOICE, "a sheet of the library", choices=tuple(MATERIALS)),
+        _play("kerf", "width of the cut, used only when cutting files are compensated", 10.0),
+        _play("clearance", "free room on each side of a tab in its slot", 10.0),
+        Field("one_sided", Kind.FLAG, "true: the good face stays outside, no part is turned over"),
+    ),
+    FrameChoice: (
+        _length("diameter", "of the sphere through the frame's farthest vertex"),
+        Field("solid", Kind.TEXT, "a solid of the catalogue, see `pinwright frames`"),
+        Field(
+            "mesh",
+            Kind.TEXT,
+            "a mesh file, its path starts at the design file's folder",
+            pattern=r"(?i).+\.(obj|off|ply|stl)",
+            example="the path of a file that ends in .obj, .off, .ply or .stl",
+        ),
+        Field(
+            "group",
+            Kind.TEXT,
+            "a bare rotation group: symmetry without a polyhedron",
+            pattern=r"[TOI]|C([1-9]\d?|1[01]\d|120)|D([2-9]|[1-9]\d|1[01]\d|120)",
+            example="T, O, I, C1 to C120 or D2 to D120",
+        ),
+    ),
+    Turn: (
+        Field("axis", Kind.DIRECTION, "direction of the axis"),
+        Field("angle", Kind.NUMBER, "right-handed; 0 stays put", "deg", least=-360.0, most=360.0),
+    ),
+    RightAngleOrbit: (
+        _WIDTH,
+        Field(
+            "normal",
+            Kind.DIRECTION,
+            "near a right-angle normal, which is then polished",
+            unset="the first of the pattern",
+        ),
+        Field(
+            "pattern",
+            Kind.CHOICE,
+            "which two rotations the joints follow",
+            choices=("rotor + rotor", "rotor + two-fold"),
+        ),
+        Field(
+            "elements",
+            Kind.TURNS,
+            "the rotations of the two joint classes",
+            unset="found from the pattern",
+        ),
+        _share("offset", "distance of the plane from the centre, share of the frame's radius"),
+        Field(
+            "places",
+            Kind.PAIR,
+            "places of the two joints on their section lines, share of the frame's radius",
+            least=-10.0,
+            most=10.0,
+        ),
+        Field("swap", Kind.FLAG, "true: the slots come in the other order along the strip"),
+        _bend(),
+        _BEND_RADIUS,
+    ),
+    EdgeRotor: (
+        _WIDTH,
+        _length(
+            "engagement",
+            "distance along a strip from the slot that it carries to its own shoulder",
+            unset="the least that webs and pins need",
+        ),
+        Field(
+            "hand",
+            Kind.WHOLE,
+            "rotors seen from outside: 1 anticlockwise, -1 clockwise",
+            choices=(1, -1),
+        ),
+        _bend(),
+        _BEND_RADIUS,
+    ),
+    Rings: (
+        _length("width", "radial width of a ring; its outer radius is the frame's"),
+        Field(
+            "about",
+            Kind.WHOLE,
+            "the rings stand square to the frame's axes of this order",
+            choices=(2, 3, 4, 5),
+        ),
+    ),
+    MotifChoice: (
+        _NAME,
+        Field("normal", Kind.DIRECTION, "square to the plane"),
+        _place("offset", "distance of the plane from the frame's centre, along the normal"),
+        Field(
+            "x_axis",
+            Kind.DIRECTION,
+            "the plane's own x axis; y is normal x x_axis",
+            unset="a fixed one for each normal",
+        ),
+        Field(
+            "path",
+            Kind.POINTS,
+            "centre line of a strip, in the plane",
+            "mm",
+            least=-_SIZE,
+            most=_SIZE,
+            unset="`outline` is given",
+        ),
+        _length("width", "of the strip about its path", unset="`outline` is given"),
+        _bend(),
+        _BEND_RADIUS,
+        Field(
+            "outline",
+            Kind.POINTS,
+            "outer ring of a plate, in the plane; closes by itself",
+            "mm",
+            least=-_SIZE,
+            most=_SIZE,
+            unset="`path` and `width` are given",
+        ),
+        Field(
+            "holes", Kind.RINGS, "inner rings of the outline", "mm", least=-_SIZE, most=_SIZE
+        ),
+    ),
+    JointClassChoice: (
+        _NAME,
+        Field(
+            "motifs",
+            Kind.NAMES,
+            "the motifs joined; for a tenon the first has the tab, the second the slot",
+            example="two names of motifs [tab, slot]",
+        ),
+        Field(
+            "kind",
+            Kind.CHOICE,
+            "how the two plates hold",
+            choices=tuple(kind.value for kind in JointKind),
+            enum=JointKind,
+        ),
+        _place(
+            "at",
+            "place on the section line, from its point nearest to the centre, "
+            "along (first normal) x (turned second normal)",
+        ),
+        Field("turn", Kind.TURN, "the rotation that carries the second motif to its place"),
+        Field(
+            "outward",
+            Kind.WHOLE,
+            "side that the tab points to (or the slot opens to); 0: found from the path's end",
+            choices=(-1, 0, 1),
+        ),
+        _share("split", "cross-lap: share of the overlap that is cut from the first", 0.0, 1.0),
+        _length("tab_width", "of this class alone", unset="`joints.tab_width`"),
+    ),
+    JointSizes: (
+        _length("tab_width", "width of the tabs", unset="from the sheet"),
+        _length("pin_diameter", "of the pins", unset="from the sheet"),
+        _length("pin_length", "of the pins", unset="from the sheet"),
+        _play("pin_play", "gap between a pin and the far face of the slotted plate", 100.0),
+        _play("hole_play", "a pin's hole is wider than the pin by this", 100.0),
+        _length("web", "least material round holes and slots", unset="from the sheet"),
+        _play("corner_radius", "of outer corners; 0: sharp"),
+        _play("gap", "least distance of plates that are not joined"),
+    ),
+    ModuleChoice: (
+        Field(
+            "about",
+            Kind.TEXT,
+            "what each module gathers round",
+            pattern=r"vertices|edges|faces|none|axes [2-9]",
+            example="one of vertices, edges, faces, none, or axes 2, axes 3 ... for a bare group",
+        ),
+        _share("explode", "way of the modules at full explosion, share of the radius", 0.0),
+        _share("explode_plates", "way of the plates at full explosion, share of the radius", 0.0),
+    ),
+}
+
+
+def top_fields() -> tuple[Field, ...]:
+    """Return the fields above all tables."""
+    return (
+        Field("name", Kind.TEXT, "of the sculpture"),
+        Field("note", Kind.NOTE, "anything worth remembering"),
+    )
+
+
+# The tables of the file and the record (or, for recipe, the records) that each becomes.
+TABLE_NAMES: dict[str, type | None] = {
+    "sheet": Sheet,
+    "frame": FrameChoice,
+    "recipe": None,
+    "motifs": MotifChoice,
+    "joint_classes": JointClassChoice,
+    "joints": JointSizes,
+    "modules": ModuleChoice,
+}
