@@ -26,7 +26,7 @@ class Tolerances:
     # Solids that share less than this are said to touch, not to clash (mm3).
     clash_volume: float = 1e-3
     # Chord length of the polygons that stand for arcs: largest gap between arc and chord.
-    chord: float = 0.02
+    chord: float = 0.05
 
 
 TOLERANCES = Tolerances()

@@ -1,3 +1,34 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""..."""
+"""Recipes: from a frame and a few numbers to motifs and joint classes, in the explicit form.
+
+Each recipe is a pure function. What it returns could have been typed into a design file; nothing
+later knows that a recipe was used.
+"""
+
+from __future__ import annotations
+
+from ...design.model import Design, EdgeRotor, RightAngleOrbit
+from ...frame.frame import Frame
+from ...fit.sizes import Sizes
+from .edge_rotor import edge_rotor
+from .recipe import Recipe
+from .right_angle import right_angle_orbit
+from .rings import rings
+
+__all__ = ["Recipe", "explicit_form"]
+
+
+def explicit_form(design: Design, frame: Frame, sizes: Sizes) -> Recipe:
+    """Return the design's motifs and joint classes, filled in by its recipe if it names one.
+
+    Raises DesignError when the recipe cannot be carried out on this frame.
+    """
+    recipe = design.recipe
+    if recipe is None:
+        return Recipe(design.motifs, design.joint_classes, frame.group)
+    if isinstance(recipe, RightAngleOrbit):
+        return right_angle_orbit(frame, recipe)
+    if isinstance(recipe, EdgeRotor):
+        return edge_rotor(frame, recipe, sizes)
+    return rings(frame, recipe)

@@ -1,0 +1,94 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Modules by symmetry: the cosets of a subgroup each gather the plates that a team builds."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from ..design.model import ModuleChoice
+from ..errors import DesignError
+from ..frame.frame import Frame
+from ..frame.group import Group
+from ..joints.table import JointTable
+from ..plates.orbits import Orbits
+
+__all__ = ["module_of_plates"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+
+def module_of_plates(
+    choice: ModuleChoice, frame: Frame, group: Group, orbits: Orbits, joints: JointTable
+) -> Ints:
+    """Return the module of every plate, (P,) int from 0 without gaps.
+
+    Of all like places of the frame (all vertices of the most symmetrical kind, say) the subgroup of
+    the one is taken that leaves the most joints inside modules.
+    Raises DesignError for a choice that the frame does not have.
+    """
+    if choice.about == "none" or group.order == 1:
+        return np.zeros(len(orbits.motif), dtype=np.intp)
+    best: tuple[float, float, Ints] | None = None
+    centres = orbits.transforms[:, :3, 3]
+    for subgroup, direction in _subgroups(choice.about, frame, group):
+        module = _assigned(group, orbits, subgroup)
+        inside = float((module[joints.first] == module[joints.second]).mean()) if len(joints) else 0
+        near = float(centres[0] @ direction)
+        if best is None or (inside, near) > (best[0] + 1e-9, best[1] + 1e-9) or (
+            inside > best[0] + 1e-9
+        ):
+            best = inside, near, module
+    assert best is not None  # _subgroups never comes back empty
+    return best[2]
+
+
+def _assigned(group: Group, orbits: Orbits, subgroup: tuple[int, ...]) -> Ints:
+    """Module numbers by the left coset of each plate's element."""
+    coset = group.product[:, list(subgroup)].min(axis=1)
+    _, module = np.unique(coset[orbits.element], return_inverse=True)
+    return module.reshape(-1).astype(np.intp)
+
+
+def _subgroups(about: str, frame: Frame, group: Group) -> list[tuple[tuple[int, ...], Floats]]:
+    """Stabilisers of the most symmetrical places of a kind, with their directions."""
+    if about.startswith("axes"):
+        folds = {fold for _, fold in group.axes()}
+        fold = int(about.split()[1]) if about.split()[1:] else 0
+        if fold not in folds:
+            raise DesignError(
+                "modules.about", about, "axes of fold " + ", ".join(map(str, sorted(folds)))
+            )
+        axes = [axis for axis, k in group.axes() if k == fold]
+        return [
+            (group.subgroup([group.element(axis, 360.0 / fold)]), sign * axis)
+            for axis in axes
+            for sign in (1.0, -1.0)
+        ]
+    places = _places(about, frame)
+    if len(places) == 0:
+        raise DesignError(
+            "modules.about", about, "'none' or 'axes 2', 'axes 3' ... for a frame without vertices"
+        )
+    found = []
+    for place in places:
+        length = float(np.linalg.norm(place))
+        if length > 1e-9 * frame.radius:
+            stabiliser = group.stabiliser([place], tol=1e-4 * frame.radius)
+            found.append((tuple(stabiliser), place / length))
+    most = max(len(subgroup) for subgroup, _ in found)
+    return [entry for entry in found if len(entry[0]) == most]
+
+
+def _places(about: str, frame: Frame) -> Floats:
+    if about == "vertices":
+        return frame.vertices
+    if about == "faces":
+        return frame.face_centres
+    if about == "edges":
+        return frame.vertices[frame.edges].mean(axis=1) if len(frame.edges) else np.zeros((0, 3))
+    raise DesignError(
+        "modules.about", about, "'vertices', 'edges', 'faces', 'none', or 'axes 2', 'axes 3' ..."
+    )

@@ -1,0 +1,87 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The sizes that all joints of a design share, with the defaults that its sheet suggests."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..design.model import JointSizes, Sheet
+from ..errors import DesignError
+
+__all__ = ["LEAST_ANGLE_DEG", "Sizes", "resolve_sizes"]
+
+#: Plates that cross at less are refused: slot and shoulder grow as 1/sin (common practice, no
+#: published source; at 30 degrees a slot is already 3.7 times as wide as the sheet is thick).
+LEAST_ANGLE_DEG = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """Joint sizes without gaps, mm; see `design.model.JointSizes` for their meaning."""
+
+    thickness: float
+    clearance: float
+    tab_width: float
+    pin_diameter: float
+    pin_length: float
+    pin_play: float
+    hole_play: float
+    web: float
+    corner_radius: float
+    gap: float
+
+    @property
+    def hole_diameter(self) -> float:
+        """Diameter of the pin's hole."""
+        return self.pin_diameter + self.hole_play
+
+
+def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> Sizes:
+    """Fill in what the design leaves open.
+
+    Tab: six sheet thicknesses, at most 0.55 of the narrowest strip. Pin: as thick as the sheet, at
+    least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both sides. Web: the sheet's
+    thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5 thicknesses).
+    Raises DesignError when the pin's hole and its webs are wider than the tab, or the tab wider than
+    the narrowest strip (`narrowest`, mm) allows.
+    """
+    t = sheet.thickness
+    web = max(t, 2.0) if chosen.web is None else chosen.web
+    pin = min(max(t, 2.0), 8.0) if chosen.pin_diameter is None else chosen.pin_diameter
+    length = t + 2 * max(1.5 * pin, 4.0) if chosen.pin_length is None else chosen.pin_length
+    tab = chosen.tab_width
+    if tab is None:
+        tab = 6 * t if narrowest is None else min(6 * t, 0.55 * narrowest)
+        tab = max(tab, pin + chosen.hole_play + 2 * web)
+    if tab < pin + chosen.hole_play + 2 * web - 1e-9:
+        raise DesignError(
+            "joints.tab_width",
+            tab,
+            f"at least {pin + chosen.hole_play + 2 * web:g} mm: the pin's hole and a web on each side",
+            "Widen the tab, or take a thinner pin or a smaller web.",
+        )
+    if narrowest is not None and tab + 2 * sheet.clearance + 2 * web > narrowest + 1e-9:
+        raise DesignError(
+            "joints.tab_width",
+            tab,
+            f"at most {narrowest - 2 * web - 2 * sheet.clearance:g} mm for a strip {narrowest:g} mm "
+            "wide: the slot needs a web on each side",
+            "Narrow the tab, the pin or the web, or widen the strip.",
+        )
+    if length < t + 2:
+        raise DesignError(
+            "joints.pin_length", length, f"at least {t + 2:g} mm: 1 mm more on each side of the tab"
+        )
+    return Sizes(
+        thickness=t,
+        clearance=sheet.clearance,
+        tab_width=tab,
+        pin_diameter=pin,
+        pin_length=length,
+        pin_play=chosen.pin_play,
+        hole_play=chosen.hole_play,
+        web=web,
+        corner_radius=chosen.corner_radius,
+        gap=chosen.gap,
+    )

@@ -1,0 +1,178 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""From a motif's body and its joints to the outline that is cut: shoulders, tabs, slots, holes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely import Polygon
+from shapely.geometry.polygon import orient
+
+from ..errors import DesignError
+from ..joints.classes import JointClass
+from ..joints.features import Lap, MotifFeatures, Slot, Tab
+from ..fit.sizes import Sizes
+from ..fit.tenon import TenonSizes
+from ..plates.motif import Motif
+from ..plates.path import end_direction, strip_body
+from .corners import circle, round_corners
+
+__all__ = ["Finished", "Hole", "finished_outline"]
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hole:
+    """A closed cut: `kind` is "slot" or "pin hole"; `joint` the index of its class."""
+
+    kind: str
+    joint: int
+    ring: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Finished:
+    """A motif ready to be cut, in its own plane, mm, true size.
+
+    outline : with everything cut; outer : the same before its closed holes were cut
+    """
+
+    outline: Polygon
+    outer: Polygon
+    holes: tuple[Hole, ...]
+
+
+def finished_outline(
+    motif: Motif, features: MotifFeatures, classes: Sequence[JointClass], sizes: Sizes
+) -> Finished:
+    """Cut all joints of a motif.
+
+    Raises DesignError when a tab does not grow out of its plate or the plate falls apart.
+    """
+    body = _body(motif, features, classes, sizes)
+    reach = 4 * float(np.abs(shapely.get_coordinates(body)).max()) + 100.0
+    for tab in features.tabs:
+        body = _with_tab(body, tab, _tenon(classes[tab.joint]), reach, motif.name)
+    for lap in features.laps:
+        body = _with_lap(body, lap, classes[lap.joint].lap_width, sizes.clearance, reach)
+    body = orient(_whole(body, motif.name))
+    exterior = np.asarray(body.exterior.coords)[:-1]
+    if sizes.corner_radius > 0:
+        exterior = round_corners(exterior, sizes.corner_radius)
+    outer = Polygon(exterior, [ring.coords for ring in body.interiors])
+    slots = [Hole("slot", s.joint, _slot_ring(s, _tenon(classes[s.joint]))) for s in features.slots]
+    pins = [Hole("pin hole", t.joint, _hole_ring(t, _tenon(classes[t.joint]))) for t in features.tabs]
+    holes = (*slots, *pins)
+    return Finished(_pierced(outer, holes, motif.name), outer, holes)
+
+
+def _tenon(joint: JointClass) -> TenonSizes:
+    assert joint.tenon is not None  # tabs and slots come from tenon classes only
+    return joint.tenon
+
+
+def _body(
+    motif: Motif, features: MotifFeatures, classes: Sequence[JointClass], sizes: Sizes
+) -> Polygon:
+    """The motif's body; a strip's tabbed ends are lengthened so that the shoulder cuts them all."""
+    if motif.path is None or motif.width is None or not features.tabs:
+        return motif.body
+    extra = [0.0, 0.0]
+    for tab in features.tabs:
+        ends = np.linalg.norm(motif.path[[0, -1]] - tab.place, axis=1)
+        last = bool(ends[1] < ends[0])
+        way = end_direction(motif.path, last)
+        slant = abs(way @ tab.along) / max(abs(way @ tab.out), 0.3)
+        extra[last] = max(extra[last], motif.width / 2 * slant + sizes.thickness)
+    return strip_body(motif.path, motif.width, (extra[0], extra[1]))
+
+
+def _rectangle(origin: Floats, x: Floats, y: Floats, box: tuple[float, ...]) -> Floats:
+    """Corners (4, 2) of the box (x0, y0, x1, y1) in axes x, y at `origin`."""
+    corners = np.array([[box[0], box[1]], [box[2], box[1]], [box[2], box[3]], [box[0], box[3]]])
+    return origin + corners[:, :1] * x + corners[:, 1:] * y
+
+
+def _with_tab(body: Polygon, tab: Tab, tenon: TenonSizes, reach: float, name: str) -> Polygon:
+    """Cut the shoulder and add the tab."""
+    half = tenon.tab_width / 2
+    beyond = Polygon(
+        _rectangle(tab.place, tab.along, tab.out, (-reach, -tenon.shoulder, reach, reach))
+    )
+    # Only what is connected to the tab's root goes: a strip may bend round and cross the line
+    # again elsewhere, where it is none of this joint's business.
+    root = Polygon(
+        _rectangle(
+            tab.place, tab.along, tab.out,
+            (-half, -tenon.shoulder, half, -tenon.shoulder + 0.05),
+        )
+    )
+    for piece in shapely.get_parts(body.intersection(beyond)):
+        if piece.area > 0 and piece.intersects(root):
+            body = body.difference(piece.buffer(1e-7, join_style="mitre"))
+    body = max(shapely.get_parts(body), key=shapely.area)
+    grown = Polygon(
+        _rectangle(
+            tab.place, tab.along, tab.out, (-half, -tenon.shoulder - 0.5, half, tenon.tab_end)
+        )
+    )
+    if not body.intersects(grown):
+        raise DesignError(
+            f"motifs.{name}", "a tab apart from its plate",
+            "tabs at the ends of the path (or on the edge of the outline)",
+            "Move the path's end to the joint's place.",
+        )
+    return body.union(grown)
+
+
+def _with_lap(body: Polygon, lap: Lap, width: float, clearance: float, reach: float) -> Polygon:
+    """Cut an open slot from its bottom to where the plate's own material ends."""
+    across = np.array([-lap.out[1], lap.out[0]])
+    slot = Polygon(
+        _rectangle(
+            lap.place, lap.out, across, (lap.bottom - clearance, -width / 2, reach, width / 2)
+        )
+    )
+    start = shapely.Point(lap.place + (lap.bottom + clearance) * lap.out)
+    pieces = shapely.get_parts(body.intersection(slot))
+    nearest = min(pieces, key=lambda piece: piece.distance(start))
+    return body.difference(nearest.buffer(1e-7, join_style="mitre"))
+
+
+def _slot_ring(slot: Slot, tenon: TenonSizes) -> Floats:
+    across = np.array([-slot.along[1], slot.along[0]])
+    a, b = tenon.slot_length / 2, tenon.slot_width / 2
+    return _rectangle(slot.place, slot.along, across, (-a, -b, a, b))
+
+
+def _hole_ring(tab: Tab, tenon: TenonSizes) -> Floats:
+    return circle(tab.place + tenon.pin_centre * tab.out, tenon.hole_diameter / 2)
+
+
+def _pierced(outer: Polygon, holes: Sequence[Hole], name: str) -> Polygon:
+    """Cut the holes out: as clean interior rings where they lie inside, by a difference elsewhere."""
+    if not holes:
+        return outer
+    cut = [Polygon(hole.ring) for hole in holes]
+    shapely.prepare(outer)
+    apart = len(shapely.STRtree(cut).query(cut, predicate="intersects")[0]) == len(cut)
+    if apart and shapely.contains_properly(outer, cut).all():
+        return orient(Polygon(outer.exterior, [*outer.interiors, *(h.ring for h in holes)]))
+    return orient(_whole(outer.difference(shapely.union_all(cut)), name))
+
+
+def _whole(shape: shapely.Geometry, name: str) -> Polygon:
+    """Return the one polygon that is left; specks under 1 mm2 are dropped."""
+    pieces = [p for p in shapely.get_parts(shape) if isinstance(p, Polygon) and p.area > 1.0]
+    if len(pieces) != 1:
+        raise DesignError(
+            f"motifs.{name}", f"{len(pieces)} pieces", "a plate that its cuts leave in one piece",
+            "Narrow the slots, move the joints apart or widen the plate.",
+        )
+    return pieces[0]

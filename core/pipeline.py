@@ -1,0 +1,112 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The recipe of a build: one call for each stage, the map of the whole core."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import shapely
+
+from .assembly.explode import module_offsets, plate_offsets
+from .assembly.modules import module_of_plates
+from .checks.judge import (
+    check_angles,
+    check_clash,
+    check_clearance,
+    check_connected,
+    check_webs,
+)
+from .checks.scene import scene_of
+from .design.materials import material
+from .design.model import Design
+from .errors import DesignError
+from .fit.sizes import Sizes, resolve_sizes
+from .frame.frame import Frame, frame_from_choice
+from .joints.classes import joint_classes
+from .joints.features import motif_features
+from .joints.table import joint_table
+from .outlines.finish import finished_outline
+from .outlines.parts import part_shapes
+from .plates.motif import motif_from_choice
+from .plates.orbits import orbits_of
+from .plates.recipes import explicit_form
+from .records import Numbering, assemble_build
+from .results import Build
+
+__all__ = ["Progress", "build", "sizes_of"]
+
+#: Called with the name of the stage that begins and the share that is done, 0 to 1.
+Progress = Callable[[str, float], None]
+
+
+def build(design: Design, progress: Progress | None = None, frame: Frame | None = None) -> Build:
+    """Compute a design: where every plate stands, every joint, every outline, every check.
+
+    frame : takes the place of the one that the design names (a selected object, say)
+    Raises DesignError or FrameError for input that cannot be built. What can be built but is not
+    sound (a clash, a thin web) is told by `Build.checks`.
+    """
+    say = progress if progress is not None else _silent
+    say("frame", 0.0)
+    stock = material(design.sheet.material)
+    if frame is None:
+        frame = frame_from_choice(design.frame, design.folder)
+    sizes = sizes_of(design)
+
+    say("plates", 0.1)
+    form = explicit_form(design, frame, sizes)
+    group = form.group
+    motifs = [motif_from_choice(choice, group) for choice in form.motifs]
+    orbits = orbits_of(motifs, group)
+
+    say("joints", 0.3)
+    classes = joint_classes(form.joint_classes, motifs, group, sizes)
+    features = motif_features(classes, motifs, group)
+    joints = joint_table(classes, motifs, orbits, group)
+
+    say("outlines", 0.4)
+    finished = [
+        finished_outline(motif, found, classes, sizes)
+        for motif, found in zip(motifs, features, strict=True)
+    ]
+    outlines = [one.outline for one in finished]
+    shapes = part_shapes(outlines, design.sheet.one_sided)
+
+    say("modules", 0.6)
+    module = module_of_plates(design.modules, frame, group, orbits, joints)
+    flat = np.array([[*shapely.centroid(o).coords[0], 0.0, 1.0] for o in outlines])[orbits.motif]
+    centroids = np.einsum("pij,pj->pi", orbits.transforms, flat)[:, :3]
+    explode = plate_offsets(design.modules, frame.radius, centroids, module, joints)
+    away = module_offsets(design.modules, frame.radius, centroids, module)
+
+    say("checks", 0.7)
+    names = Numbering.of(orbits, shapes, module, joints)
+    scene = scene_of(outlines, orbits, group, joints, sizes, reach=max(4 * sizes.gap, 10.0))
+    checks = (
+        check_clash(scene, names.solid),
+        check_clearance(scene, sizes.gap, names.solid),
+        check_connected(len(orbits.motif), joints, names.solid),
+        check_angles(classes, joints, names.joint),
+        check_webs(finished, features, classes, sizes, names.part_of_motif),
+    )
+    say("done", 1.0)
+    return assemble_build(
+        design, group, stock, sizes, motifs, orbits, joints, classes, shapes, module, centroids,
+        explode, away, checks, names,
+    )  # fmt: skip
+
+
+def sizes_of(design: Design) -> Sizes:
+    """Return the joint sizes with the sheet's defaults filled in."""
+    if not design.motifs and design.recipe is None:
+        raise DesignError("recipe", None, "a recipe, or motifs with joint classes")
+    widths = [motif.width for motif in design.motifs if motif.width is not None]
+    if design.recipe is not None:
+        widths = [design.recipe.width]
+    return resolve_sizes(design.joints, design.sheet, min(widths) if widths else None)
+
+
+def _silent(stage: str, share: float) -> None:
+    """Take the progress of callers that do not want it."""

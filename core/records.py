@@ -1,0 +1,224 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""From arrays to the records of results.py: ids, marks, plates, joints, modules and totals."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from .design.materials import Material
+from .design.model import Design
+from .fit.sizes import Sizes
+from .frame.group import Group
+from .joints.classes import JointClass
+from .joints.table import JointTable
+from .outlines.parts import PartShapes, part_mark
+from .plates.motif import Motif
+from .plates.orbits import Orbits
+from .results import Build, Check, Joint, Module, Part, Pin, Plate, Totals
+
+__all__ = ["Numbering", "assemble_build"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Numbering:
+    """The order of the plates in the build, module by module, and the ids of all things.
+
+    order : (P,) int, the plates as computed, in the order of the build
+    place : (P,) int, the inverse of `order`
+    """
+
+    order: Ints
+    place: Ints
+    plate_ids: tuple[str, ...]
+    joint_ids: tuple[str, ...]
+    marks: tuple[str, ...]
+    pin_joint: Ints
+    part: Ints
+
+    @classmethod
+    def of(
+        cls, orbits: Orbits, shapes: PartShapes, module: Ints, joints: JointTable
+    ) -> Numbering:
+        """Number everything: plates by module, then motif, then group element."""
+        order = np.lexsort((orbits.element, orbits.motif, module))
+        place = np.empty_like(order)
+        place[order] = np.arange(len(order))
+        part = shapes.part[orbits.motif][order]
+        marks = tuple(part_mark(p) for p in range(len(shapes.outlines)))
+        counts = np.bincount(part, minlength=len(marks))
+        serial = np.zeros(len(order), dtype=np.intp)
+        for p in range(len(marks)) if len(marks) < len(order) else ():
+            serial[part == p] = np.arange(counts[p])
+        digits = np.maximum(2, np.floor(np.log10(np.maximum(counts, 1))).astype(int) + 1)
+        ids = tuple(
+            f"{marks[p]}{s + 1:0{digits[p]}d}" for p, s in zip(part.tolist(), serial.tolist(), strict=True)
+        )
+        width = max(3, len(str(len(joints))))
+        joint_ids = tuple(f"J{k + 1:0{width}d}" for k in range(len(joints)))
+        pins = np.flatnonzero(joints.has_pin)
+        return cls(order, place, ids, joint_ids, marks, pins, shapes.part)
+
+    def solid(self, number: int) -> str:
+        """Id of a plate as computed, or of the pin that comes after them."""
+        if number < len(self.order):
+            return self.plate_ids[self.place[number]]
+        return f"pin of {self.joint(int(self.pin_joint[number - len(self.order)]))}"
+
+    def joint(self, number: int) -> str:
+        """Id of a joint."""
+        return self.joint_ids[number]
+
+    def part_of_motif(self, motif: int) -> str:
+        """Mark of the part that a motif is cut as."""
+        return self.marks[self.part[motif]]
+
+
+def assemble_build(
+    design: Design,
+    group: Group,
+    stock: Material,
+    sizes: Sizes,
+    motifs: Sequence[Motif],
+    orbits: Orbits,
+    joints: JointTable,
+    classes: Sequence[JointClass],
+    shapes: PartShapes,
+    module: Ints,
+    centroids: Floats,
+    explode: Floats,
+    away: Floats,
+    checks: tuple[Check, ...],
+    names: Numbering,
+) -> Build:
+    """Gather a computed sculpture into its frozen records."""
+    t = sizes.thickness
+    order = names.order
+    areas = np.array([outline.area for outline in shapes.outlines])
+    masses = areas * t * stock.density * 1e-9
+    plate_part = shapes.part[orbits.motif]
+    counts = np.bincount(plate_part, minlength=len(areas))
+    parts = tuple(
+        Part(names.marks[p], outline, t, int(counts[p]), float(masses[p]))
+        for p, outline in enumerate(shapes.outlines)
+    )
+    world_from_part = orbits.transforms @ shapes.plane_from_part[orbits.motif]
+    _freeze(world_from_part, explode, away)
+    plates = tuple(
+        Plate(
+            id=names.plate_ids[k],
+            part=int(plate_part[p]),
+            flipped=bool(shapes.flipped[orbits.motif[p]]),
+            motif=motifs[orbits.motif[p]].name,
+            element=int(orbits.element[p]),
+            module=int(module[p]),
+            world_from_part=world_from_part[p],
+            explode=explode[p],
+        )
+        for k, p in enumerate(order.tolist())
+    )
+    joint_records = _joints(joints, classes, module, sizes, names)
+    return Build(
+        design=design,
+        group=group,
+        parts=parts,
+        plates=plates,
+        joints=joint_records,
+        modules=_modules(plates, joint_records, away),
+        checks=checks,
+        totals=_totals(shapes, plate_part, counts, world_from_part, centroids, joints, masses, t),
+    )
+
+
+def _freeze(*arrays: Floats) -> None:
+    for array in arrays:
+        array.setflags(write=False)
+
+
+def _joints(
+    joints: JointTable,
+    classes: Sequence[JointClass],
+    module: Ints,
+    sizes: Sizes,
+    names: Numbering,
+) -> tuple[Joint, ...]:
+    _freeze(joints.pin_centre, joints.pin_axis, joints.centre, joints.line, joints.insertion)
+    inside = module[joints.first] == module[joints.second]
+    return tuple(
+        Joint(
+            id=names.joint_ids[k],
+            kind=classes[joints.joint_class[k]].kind,
+            joint_class=classes[joints.joint_class[k]].name,
+            plates=(int(names.place[joints.first[k]]), int(names.place[joints.second[k]])),
+            angle=float(joints.angle_deg[k]),
+            centre=joints.centre[k],
+            line=joints.line[k],
+            insertion=joints.insertion[k],
+            pin=Pin(joints.pin_centre[k], joints.pin_axis[k], sizes.pin_diameter, sizes.pin_length)
+            if joints.has_pin[k]
+            else None,
+            within_module=bool(inside[k]),
+        )
+        for k in range(len(joints))
+    )
+
+
+def _modules(
+    plates: Sequence[Plate], joints: Sequence[Joint], away: Floats
+) -> tuple[Module, ...]:
+    digits = max(2, len(str(len(away))))
+    members: list[list[int]] = [[] for _ in away]
+    held: list[list[int]] = [[] for _ in away]
+    for k, plate in enumerate(plates):
+        members[plate.module].append(k)
+    for k, joint in enumerate(joints):
+        if joint.within_module:
+            held[plates[joint.plates[0]].module].append(k)
+    return tuple(
+        Module(f"M{m + 1:0{digits}d}", tuple(members[m]), tuple(held[m]), away[m])
+        for m in range(len(away))
+    )
+
+
+def _totals(
+    shapes: PartShapes,
+    plate_part: Ints,
+    counts: Ints,
+    world_from_part: Floats,
+    centroids: Floats,
+    joints: JointTable,
+    masses: Floats,
+    thickness: float,
+) -> Totals:
+    areas = np.array([outline.area for outline in shapes.outlines])
+    lengths = np.array([outline.length for outline in shapes.outlines])
+    weight = masses[plate_part]
+    reach = 0.0
+    for p, outline in enumerate(shapes.outlines):
+        ring = np.asarray(outline.exterior.coords)[:-1]
+        seen = world_from_part[plate_part == p]
+        middle = ring @ seen[:, :3, :2].transpose(0, 2, 1) + seen[:, None, :3, 3]
+        rise = seen[:, None, :3, 2] * thickness / 2
+        for side in (middle + rise, middle - rise):
+            reach = max(reach, float(np.einsum("pij,pij->pi", side, side).max()))
+    gravity = (weight[:, None] * centroids).sum(axis=0) / weight.sum()
+    gravity = np.where(np.abs(gravity) < 1e-9 * np.sqrt(reach), 0.0, gravity)
+    gravity.setflags(write=False)
+    return Totals(
+        plates=len(plate_part),
+        joints=len(joints),
+        pins=int(joints.has_pin.sum()),
+        mass=float(weight.sum()),
+        sheet_area=float((areas * counts).sum()),
+        cut_length=float((lengths * counts).sum()),
+        diameter=float(2 * np.sqrt(reach)),
+        centre_of_gravity=gravity,
+    )
