@@ -148,7 +148,7 @@ def _isometries(source: _Mesh, target: _Mesh, tol: float) -> _Isometries:
 
 
 def _best_rotations(points: Floats, images: Floats) -> Floats:
-    """Return the rotations (m, 3, 3) about the origin that carry points (1, k, 3) nearest to images.
+    """Return the rotations (m, 3, 3) about the origin that carry points best onto images (m, k, 3).
 
     Least squares by singular values (W. Kabsch 1976, from memory).
     """
@@ -179,7 +179,7 @@ def _exact(matrices: Floats, tol: float) -> Group:
     """Return the exact group that lies nearest to a measured one."""
     name = name_of(matrices)
     if int(name[1:] or 0) > LARGEST_FOLD:
-        raise FrameError(f"the mesh has a {name[1:]}-fold axis; at most {LARGEST_FOLD} is possible.")
+        raise FrameError(f"the mesh has a {name[1:]}-fold axis, allowed is {LARGEST_FOLD} at most.")
     standard = rotation_group(name)
     if _same_set(standard.matrices, matrices, 2.0 * tol):
         return standard
@@ -195,10 +195,18 @@ def _turn_between(standard: Group, matrices: Floats) -> Floats:
     ours = _axis_vectors(standard.matrices)
     theirs = _axis_vectors(matrices)
     first = int(np.argmin(np.linalg.norm(ours, axis=1)))
-    start = theirs[np.argmin(np.linalg.norm(theirs, axis=1))]
+    start = _least_turn(theirs)
     if standard.name.startswith("C"):
         return _shortest_turn(ours[first], start)
     return _refined(_pair_turn(standard, ours, first, theirs, start), ours, theirs)
+
+
+def _least_turn(vectors: Floats) -> Floats:
+    """Return the shortest axis vector; of several the same one whatever their order is."""
+    lengths = np.linalg.norm(vectors, axis=1)
+    short = vectors[lengths < lengths.min() + 1e-3]
+    chosen: Floats = short[np.lexsort(short.round(3).T + 0.0)[-1]]
+    return chosen
 
 
 def _pair_turn(group: Group, ours: Floats, first: int, theirs: Floats, start: Floats) -> Floats:
@@ -213,7 +221,8 @@ def _pair_turn(group: Group, ours: Floats, first: int, theirs: Floats, start: Fl
     # A half-turn has two axis vectors: take the one on the same side.
     if float(ours[first] @ ours[second]) * float(start @ end) < 0.0:
         end = -end
-    return _best_rotations(ours[[first, second]][None], np.stack([start, end])[None])[0]
+    turn: Floats = _best_rotations(ours[[first, second]][None], np.stack([start, end])[None])[0]
+    return turn
 
 
 def _refined(turn: Floats, ours: Floats, theirs: Floats) -> Floats:
@@ -221,7 +230,8 @@ def _refined(turn: Floats, ours: Floats, theirs: Floats) -> Floats:
     carried = ours @ turn.T
     both = np.concatenate([theirs, -theirs[np.linalg.norm(theirs, axis=1) > np.pi - 1e-3]])
     _, index = cKDTree(both).query(carried)
-    return _best_rotations(ours[None], both[index][None])[0]
+    better: Floats = _best_rotations(ours[None], both[index][None])[0]
+    return better
 
 
 def _axis_vectors(matrices: Floats) -> Floats:

@@ -8,6 +8,7 @@ A bare group is a frame without vertices: symmetry and a size, nothing to stand 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -15,7 +16,11 @@ from scipy.spatial import cKDTree
 
 from ..design.model import FrameChoice
 from ..errors import DesignError, FrameError
+from ..tolerance import TOLERANCES
+from .detect import detect_group
 from .group import Group, rotation_group
+from .mesh_checks import RawMesh, checked_mesh
+from .mesh_files import read_mesh
 from .solids import solid
 from .topology import (
     Faces,
@@ -26,9 +31,18 @@ from .topology import (
     neighbours_of,
     unit_rows,
     vertex_normals_of,
+    volume_centroid,
 )
 
-__all__ = ["Frame", "frame_from_choice", "frame_from_group", "frame_from_solid", "vertex_images_of"]
+__all__ = [
+    "Frame",
+    "frame_from_choice",
+    "frame_from_file",
+    "frame_from_group",
+    "frame_from_mesh",
+    "frame_from_solid",
+    "vertex_images_of",
+]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -108,22 +122,73 @@ def frame_from_group(name: str, diameter: float) -> Frame:
     return Frame(group.name, none, (), group, np.zeros((group.order, 0), np.intp), diameter / 2.0)
 
 
-def frame_from_choice(choice: FrameChoice) -> Frame:
-    """Return the frame that a design asks for, scaled to its diameter.
+def frame_from_mesh(
+    name: str, vertices: Floats, faces: Faces, diameter: float | None = None
+) -> Frame:
+    """Return a frame of any closed mesh, its group found from it.
+
+    The origin is put at the centroid of the volume: unlike the mean of the vertices it does not
+    move when a face is divided, and every symmetry keeps it. Vertices that agree with the group
+    within its tolerance are put exactly where it wants them.
+
+    Parameters
+    ----------
+    name : for messages
+    vertices : (V, 3); faces : vertex numbers from 0, turned either way
+    diameter : of the sphere about the origin through the farthest vertex, mm; None: as given
 
     Raises
     ------
-    DesignError : not exactly one of solid and group is set, or no group has that name.
-    FrameError : the solid cannot be used.
+    FrameError : the mesh is open, not manifold, in pieces, flat ... (see `checked_mesh`).
     """
-    if choice.solid is not None and choice.group is None:
+    given = tuple(tuple(int(v) for v in face) for face in faces)
+    return _frame_from_raw(RawMesh(name, np.array(vertices, dtype=float), given), name, diameter)
+
+
+def frame_from_file(path: str | Path, diameter: float | None = None) -> Frame:
+    """Return the frame of an OBJ, OFF, PLY or STL file; see `frame_from_mesh` and `read_mesh`."""
+    return _frame_from_raw(read_mesh(path), Path(path).stem, diameter)
+
+
+def frame_from_choice(choice: FrameChoice, folder: str = "") -> Frame:
+    """Return the frame that a design asks for, scaled to its diameter.
+
+    folder : where a relative mesh path starts
+
+    Raises
+    ------
+    DesignError : not exactly one of solid, mesh and group is set, or no group has that name.
+    FrameError : the solid or the mesh cannot be used.
+    """
+    named = {"solid": choice.solid, "mesh": choice.mesh, "group": choice.group}
+    given = {kind: name for kind, name in named.items() if name is not None}
+    if len(given) != 1:
+        raise DesignError("frame", sorted(given) or None, "exactly one of solid, mesh and group")
+    if choice.mesh is not None:
+        return frame_from_file(Path(folder) / choice.mesh, choice.diameter)
+    if choice.solid is not None:
         return frame_from_solid(choice.solid, choice.diameter)
-    if choice.group is not None and choice.solid is None:
-        return frame_from_group(choice.group, choice.diameter)
-    raise DesignError("frame", None, "exactly one of solid and group")
+    return frame_from_group(given["group"], choice.diameter)
 
 
-def vertex_images_of(group: Group, vertices: Floats, tol: float = 1e-5) -> Ints:
+def _frame_from_raw(raw: RawMesh, name: str, diameter: float | None) -> Frame:
+    vertices, faces = checked_mesh(raw)
+    vertices = vertices - volume_centroid(vertices, corners_of(faces), len(faces))
+    try:
+        group = detect_group(vertices, faces)
+    except FrameError as error:
+        raise raw.error(str(error)) from error
+    images = vertex_images_of(group, vertices)
+    # The mean over all k of the inverse of k applied to where k says that vertex i should be.
+    exact = np.einsum("kba,kib->ia", group.matrices, vertices[images]) / group.order
+    radius = float(np.linalg.norm(exact, axis=1).max())
+    wanted = radius if diameter is None else diameter / 2.0
+    return Frame(name, exact * (wanted / radius), faces, group, images, wanted)
+
+
+def vertex_images_of(
+    group: Group, vertices: Floats, tol: float = 4.0 * TOLERANCES.symmetry
+) -> Ints:
     """Return (order, V): element k carries vertex i to vertex [k, i].
 
     tol : share of the radius within which an image must meet a vertex
@@ -137,7 +202,8 @@ def vertex_images_of(group: Group, vertices: Floats, tol: float = 1e-5) -> Ints:
     gaps, index = cKDTree(vertices).query(images)
     if gaps.max() > tol * radius or (np.sort(index, axis=1) != np.arange(len(vertices))).any():
         raise FrameError(f"the rotations of group {group.name} do not carry the vertices along.")
-    return index.astype(np.intp)
+    numbers: Ints = index.astype(np.intp)
+    return numbers
 
 
 def _derived(vertices: Floats, faces: Faces) -> dict[str, Floats | Ints | Faces]:

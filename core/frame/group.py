@@ -130,11 +130,11 @@ class Group:
         return tuple(sorted(members))
 
     def left_cosets(self, subgroup: Sequence[int]) -> tuple[tuple[int, ...], ...]:
-        """Return the cosets x H in order of their least x; each starts with x if H starts with 0."""
+        """Return the cosets x H by their least x, which comes first in each if H begins with 0."""
         return self._cosets(self.product[:, list(subgroup)])
 
     def right_cosets(self, subgroup: Sequence[int]) -> tuple[tuple[int, ...], ...]:
-        """Return the cosets H x in order of their least x; each starts with x if H starts with 0."""
+        """Return the cosets H x by their least x, which comes first in each if H begins with 0."""
         return self._cosets(self.product[list(subgroup), :].T)
 
     def _cosets(self, rows: Ints) -> tuple[tuple[int, ...], ...]:
@@ -245,7 +245,8 @@ def _lookup(name: str, elements: Floats, wanted: Floats) -> Ints:
     gap = np.abs(elements.reshape(-1, 9)[index] - wanted.reshape(-1, 9)).max()
     if gap > TOLERANCES.symmetry:
         raise FrameError(f"group {name}: the product of two elements is not in it.")
-    return index.reshape(wanted.shape[:-2]).astype(np.intp)
+    numbers: Ints = index.reshape(wanted.shape[:-2]).astype(np.intp)
+    return numbers
 
 
 def _snapped(matrices: Floats) -> Floats:

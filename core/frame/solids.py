@@ -201,7 +201,9 @@ def _triangle(group: Group) -> Floats:
     both = {f: np.array([s * a for a, fold in axes if fold == f for s in (1, -1)]) for f in (2, 3)}
     dots = both[3] @ top
     three = both[3][np.argmax(np.where(dots < 1.0 - 1e-9, dots, -1.0))]
-    return np.array([top, three, both[2][np.argmax(both[2] @ (top + three))]])
+    two = both[2][np.argmax(both[2] @ (top + three))]
+    corners: Floats = np.array([top, three, two])
+    return corners
 
 
 def _snub_seed(group: Group, left: bool) -> Floats:
@@ -213,9 +215,10 @@ def _snub_seed(group: Group, left: bool) -> Floats:
     def uneven(weights: Floats) -> Floats:
         point = axes.T @ np.array([1.0, *weights])
         steps = sines * np.linalg.norm(np.cross(axes, point), axis=1)
-        return steps[1:] / steps[0] - 1.0
+        ratios: Floats = steps[1:] / steps[0] - 1.0
+        return ratios
 
-    point = axes.T @ np.array([1.0, *root(uneven, [1.0, 1.0], tol=1e-15).x])
+    point: Floats = axes.T @ np.array([1.0, *root(uneven, [1.0, 1.0], tol=1e-15).x])
     point /= sines[0] * np.linalg.norm(np.cross(axes[0], point))
     # The plane through the p-fold and the 3-fold axis holds a corner of the cube's (dodecahedron's)
     # face about the p-fold axis; the side that the point is on tells which way the face is turned.
@@ -232,7 +235,8 @@ def _distinct(points: Floats) -> Floats:
     angle = np.arctan2(points[:, 1], points[:, 0]) + 1e-9
     keys = np.stack([-points[:, 2], angle % (2.0 * np.pi), points[:, 0]]).round(7) + 0.0
     _, index = np.unique(points.round(7) + 0.0, axis=0, return_index=True)
-    return points[index[np.lexsort(keys[::-1, index])]]
+    ordered: Floats = points[index[np.lexsort(keys[::-1, index])]]
+    return ordered
 
 
 def _polar(archimedean: Solid) -> Floats:

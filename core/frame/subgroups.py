@@ -20,7 +20,9 @@ def subgroups(group: Group) -> tuple[tuple[int, ...], ...]:
     Every subgroup is the join of its cyclic subgroups, so joining one more cyclic subgroup at a
     time reaches all of them.
     """
-    cyclic = {group.subgroup([k]): (k,) for k in range(group.order)}
+    cyclic: dict[tuple[int, ...], tuple[int, ...]] = {
+        group.subgroup([k]): (k,) for k in range(group.order)
+    }
     generators = dict(cyclic)
     waiting = list(cyclic)
     while waiting:
