@@ -72,7 +72,7 @@ def pair_distances(
     on_a, on_b = np.full((len(pairs), 3), np.nan), np.full((len(pairs), 3), np.nan)
     near = np.flatnonzero(~at_least)
     if overlaps is None:
-        shared = pair_overlaps(placed, pairs[near])
+        shared = pair_overlaps(placed, pairs[near], exact=False)
         volume, inside = shared.volume, shared.point
     else:
         volume, inside = overlaps.volume[near], overlaps.point[near]
