@@ -1,0 +1,58 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The Blender layer: it draws what core computes. Classes register in order, and out in reverse."""
+
+from __future__ import annotations
+
+import bpy
+from bpy.props import PointerProperty
+
+from . import headless, operators, panels, properties
+
+__all__ = ["CLASSES", "register", "unregister"]
+
+CLASSES = (*properties.CLASSES, *operators.CLASSES, *panels.CLASSES)
+_command = []  # the handle of the command line's sub-command, while it is registered
+
+
+def register() -> None:
+    """Register classes, settings, menu entries and the command."""
+    for cls in CLASSES:
+        bpy.utils.register_class(cls)
+    bpy.types.Scene.pinwright = PointerProperty(type=properties.PinwrightSettings)
+    bpy.types.Object.pinwright = PointerProperty(type=properties.PinwrightSettings)
+    for menu, draw in _MENUS:
+        getattr(bpy.types, menu).append(draw)
+    _command.append(bpy.utils.register_cli_command("pinwright", headless.run))
+
+
+def unregister() -> None:
+    """Take all of it out again, in reverse order."""
+    bpy.utils.unregister_cli_command(_command.pop())
+    for menu, draw in reversed(_MENUS):
+        getattr(bpy.types, menu).remove(draw)
+    del bpy.types.Object.pinwright
+    del bpy.types.Scene.pinwright
+    for cls in reversed(CLASSES):
+        bpy.utils.unregister_class(cls)
+
+
+def _draw_add(self: bpy.types.Menu, context: bpy.types.Context) -> None:
+    self.layout.separator()
+    self.layout.operator("pinwright.build_sculpture", text="Sheet Sculpture", icon="MESH_ICOSPHERE")
+
+
+def _draw_import(self: bpy.types.Menu, context: bpy.types.Context) -> None:
+    self.layout.operator("pinwright.open_design", text="Sculpture Design (.toml)")
+
+
+def _draw_export(self: bpy.types.Menu, context: bpy.types.Context) -> None:
+    self.layout.operator("pinwright.save_design", text="Sculpture Design (.toml)")
+    self.layout.operator("pinwright.export_cut_files", text="Sculpture Cut Files")
+
+
+_MENUS = (
+    ("VIEW3D_MT_mesh_add", _draw_add),
+    ("TOPBAR_MT_file_import", _draw_import),
+    ("TOPBAR_MT_file_export", _draw_export),
+)

@@ -1,0 +1,98 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The only border of units and types: core's millimetres and arrays, Blender's units and meshes.
+
+A scene's length unit is `scale_length` metres. The function `unit_per_mm` gives the factor once;
+nobody else multiplies by 0.001.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import bpy
+import numpy as np
+from mathutils import Matrix, Vector
+
+from ..core.errors import FrameError
+from .prisms import Prism
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+__all__ = ["fill_mesh", "matrix_from_mm", "mesh_in_mm", "pin_matrix", "unit_per_mm", "vector_from_mm"]
+
+
+def unit_per_mm(scene: bpy.types.Scene) -> float:
+    """Return how many scene units one millimetre is."""
+    return 0.001 / scene.unit_settings.scale_length
+
+
+# ---------------------------------------------------------------- core to Blender
+
+
+def vector_from_mm(vector: npt.ArrayLike, unit: float) -> Vector:
+    """Return a (3,) place or way in mm as a vector in scene units."""
+    return Vector(np.asarray(vector, dtype=float) * unit)
+
+
+def matrix_from_mm(transform: npt.ArrayLike, unit: float) -> Matrix:
+    """Return a (4, 4) rigid transform in mm as a matrix in scene units."""
+    scaled = np.array(transform, dtype=float)
+    scaled[:3, 3] *= unit
+    return Matrix(scaled)
+
+
+def pin_matrix(centre: npt.ArrayLike, axis: npt.ArrayLike, unit: float) -> Matrix:
+    """Return the matrix that lays a cylinder along z onto a pin's axis."""
+    turn = Vector(np.asarray(axis, dtype=float)).to_track_quat("Z", "Y")
+    return Matrix.LocRotScale(vector_from_mm(centre, unit), turn, None)
+
+
+def fill_mesh(mesh: bpy.types.Mesh, prism: Prism, unit: float) -> None:
+    """Write a prism (mm) into an empty mesh data-block: faces, materials 0 and 1, flat map."""
+    mesh.vertices.add(len(prism.vertices))
+    mesh.vertices.foreach_set("co", (prism.vertices * unit).astype(np.float32).ravel())
+    mesh.loops.add(len(prism.corners))
+    mesh.loops.foreach_set("vertex_index", prism.corners.astype(np.int32))
+    mesh.polygons.add(len(prism.starts))
+    mesh.polygons.foreach_set("loop_start", prism.starts.astype(np.int32))
+    mesh.polygons.foreach_set("material_index", prism.is_side.astype(np.int32))
+    mesh.polygons.foreach_set("use_smooth", prism.is_smooth)
+    mesh.update(calc_edges=True)
+    layer = mesh.uv_layers.new(name="Flat", do_init=False)
+    layer.data.foreach_set("uv", (prism.flat_map * unit).astype(np.float32).ravel())
+
+
+# ---------------------------------------------------------------- Blender to core
+
+
+def mesh_in_mm(
+    obj: bpy.types.Object, scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph
+) -> tuple[npt.NDArray[np.float64], list[tuple[int, ...]]]:
+    """Return an object's mesh as it is seen: modifiers applied, at world size, mm.
+
+    Returns
+    -------
+    vertices : (n, 3) float, mm, about the object's own origin
+    faces : one tuple of vertex indices for each polygon
+
+    Raises
+    ------
+    FrameError : the object has no surface.
+    """
+    evaluated = obj.evaluated_get(depsgraph)
+    mesh = evaluated.to_mesh()
+    try:
+        if mesh is None or not mesh.polygons:
+            raise FrameError(f"The object '{obj.name}' has no faces; choose a closed mesh.")
+        vertices = np.empty(3 * len(mesh.vertices), dtype=np.float32)
+        mesh.vertices.foreach_get("co", vertices)
+        faces = [tuple(face.vertices) for face in mesh.polygons]
+    finally:
+        evaluated.to_mesh_clear()
+    world = np.array(evaluated.matrix_world, dtype=float)[:3, :3]
+    seen = vertices.reshape(-1, 3).astype(float) @ world.T
+    if np.linalg.det(world) < 0:  # a mirrored object shows its faces the other way round
+        faces = [face[::-1] for face in faces]
+    return seen / unit_per_mm(scene), faces

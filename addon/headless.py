@@ -1,0 +1,120 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A design file to a .blend and two pictures, without a window.
+
+``python -m pinwright.addon.headless DESIGN.toml --out FOLDER`` with the bpy wheel, or
+``blender --command pinwright DESIGN.toml --out FOLDER`` where the extension is installed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+import bpy
+
+from ..core.design.read import read_design
+from ..core.errors import OutputError, PinwrightError
+
+__all__ = ["main", "run"]
+
+_ENGINES = {"cycles": "CYCLES", "workbench": "BLENDER_WORKBENCH"}
+_APART = 1.0
+
+
+def main() -> None:
+    """Run as a program of its own. Never returns: bpy may hang or crash when Python winds up."""
+    code = 1
+    try:
+        code = run(sys.argv[1:], registered=False)
+    except SystemExit as stop:  # argparse: help, or wrong usage
+        code = stop.code if isinstance(stop.code, int) else 2
+    except BaseException:
+        sys.excepthook(*sys.exc_info())
+    finally:
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(code)
+
+
+def run(arguments: Sequence[str], registered: bool = True) -> int:
+    """Build a design and write its files; returns 0, 1 (a check failed) or 2 (refused)."""
+    asked = _parser().parse_args(list(arguments))
+    if not registered:
+        from . import register
+
+        register()
+    try:
+        failed = _make(asked)
+    except PinwrightError as error:
+        print(error, file=sys.stderr)
+        return 2
+    for name in failed:
+        print(f"not met: {name}", file=sys.stderr)
+    return 1 if failed else 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="pinwright", description=__doc__.splitlines()[0])
+    parser.add_argument("design", type=Path, help="design file (.toml)")
+    parser.add_argument("--out", type=Path, required=True, help="folder for the files")
+    parser.add_argument("--size", type=int, nargs=2, default=(1600, 1200), metavar=("W", "H"))
+    parser.add_argument("--samples", type=int, default=192, help="most samples for each pixel")
+    parser.add_argument("--engine", choices=sorted(_ENGINES), default="cycles")
+    parser.add_argument("--look", choices=("sheet", "parts"), default="sheet")
+    return parser
+
+
+def _make(asked: argparse.Namespace) -> list[str]:
+    """Write the .blend and the pictures; return the names of the checks that failed."""
+    from . import making, pictures  # they need registered properties
+
+    design = read_design(asked.design)
+    if min(asked.size) < 16 or asked.samples < 1:
+        raise OutputError("A picture needs at least 16 x 16 pixels and one sample for each.")
+    try:
+        asked.out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"The folder {asked.out} cannot be made: {error.strerror}.") from error
+    bpy.ops.wm.read_homefile(use_factory_startup=True, use_empty=True)
+    root = making.add_design(bpy.context, design, asked.look.upper())
+    stem = asked.design.stem
+    _save_blend(asked.out / f"{stem}.blend")
+    choice = pictures.PictureChoice(
+        size=tuple(asked.size), engine=_ENGINES[asked.engine], samples=asked.samples
+    )
+    _picture(root, asked.out / f"{stem}.png", choice)
+    settings = root.pinwright
+    settings.apart = "MODULES" if settings.figures.modules > 1 else "ALL"
+    settings.explode = _APART
+    _picture(root, asked.out / f"{stem}-exploded.png", choice)
+    return [finding.name for finding in settings.figures.findings if not finding.ok]
+
+
+def _picture(root: bpy.types.Object, path: Path, choice: object) -> None:
+    from . import pictures
+
+    pictures.make_picture(root, path, choice)
+    print(path, flush=True)
+
+
+def _save_blend(path: Path) -> None:
+    """Save the file whole: beside its place first, then moved there."""
+    try:
+        with tempfile.TemporaryDirectory(dir=path.parent, prefix=".") as folder:
+            part = Path(folder) / path.name
+            bpy.ops.wm.save_as_mainfile(
+                filepath=str(part), copy=True, compress=True, relative_remap=False
+            )
+            part.replace(path)
+    except (OSError, RuntimeError) as error:
+        raise OutputError(f"{path} cannot be written: {error}") from error
+    print(path, flush=True)
+
+
+if __name__ == "__main__":
+    main()

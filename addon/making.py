@@ -1,0 +1,157 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""From settings to objects: compute everything in core first, only then touch the scene.
+
+These functions raise `PinwrightError` before anything was made, so an operator only has to report.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import bpy
+from mathutils import Vector
+
+from ..core.design.model import Design
+from ..core.errors import FrameError
+from ..core.frame.frame import Frame, frame_from_choice, frame_from_mesh
+from ..core.pipeline import build as build_design
+from ..core.results import Build
+from . import choices, convert, exploded, scene, store
+from .properties import PinwrightSettings
+
+__all__ = ["add", "add_design", "build_of", "rebuild"]
+
+Progress = Callable[[str, float], None]
+Made = tuple[Build, store.FrameMesh | None, Vector | None]
+
+
+def add(
+    context: bpy.types.Context,
+    settings: PinwrightSettings,
+    base: bpy.types.Object | None = None,
+    progress: Progress | None = None,
+) -> bpy.types.Object:
+    """Build a new sculpture from settings; `base` is the sculpture that they belong to, if any."""
+    known = store.stored_design(base) if base is not None else None
+    build, mesh, place = _compute(context, settings, known, base, progress)
+    root = scene.add_sculpture(context.scene, build, look=settings.look)
+    if place is not None:
+        root.location = place
+    _finish(root, build, mesh, settings)
+    return root
+
+
+def add_design(
+    context: bpy.types.Context, design: Design, look: str, progress: Progress | None = None
+) -> bpy.types.Object:
+    """Build a new sculpture from a design that was read from a file."""
+    frame = _frame(design, None)
+    build = build_design(design, progress, frame)
+    root = scene.add_sculpture(context.scene, build, look=look)
+    mesh = None if frame is None else (frame.vertices, list(frame.faces))
+    _finish(root, build, mesh, None)
+    root.pinwright.look = look
+    return root
+
+
+def rebuild(
+    context: bpy.types.Context, root: bpy.types.Object, progress: Progress | None = None
+) -> None:
+    """Build a sculpture again from its own settings, in place."""
+    settings = root.pinwright
+    build, mesh, _ = _compute(context, settings, store.stored_design(root), root, progress)
+    scene.rebuild_sculpture(context.scene, root, build, look=settings.look)
+    _finish(root, build, mesh, settings)
+
+
+def build_of(root: bpy.types.Object, progress: Progress | None = None) -> Build:
+    """Return the build that a sculpture shows, computed again if it is no longer at hand."""
+    design, mesh = store.stored_design(root), store.frame_of(root)
+    known = store.known_build(design, mesh)
+    if known is not None:
+        return known
+    build = build_design(design, progress, _frame(design, mesh))
+    store.remember(build, mesh)
+    return build
+
+
+# ---------------------------------------------------------------- computing
+
+
+def _compute(
+    context: bpy.types.Context,
+    settings: PinwrightSettings,
+    known: Design | None,
+    root: bpy.types.Object | None,
+    progress: Progress | None,
+) -> Made:
+    """Return the build, the mesh that is its frame, and where that stands in the scene."""
+    design = choices.design_of(settings, known)
+    source = _source(context, settings, root) if settings.frame_from == "OBJECT" else None
+    if source is not None:
+        mesh = convert.mesh_in_mm(source, context.scene, context.evaluated_depsgraph_get())
+    else:
+        mesh = store.frame_of(root) if root is not None else None
+    frame = _frame(design, mesh)
+    if frame is None:
+        return build_design(design, progress), None, None
+    if settings.frame_from == "OBJECT":  # its size is the object's
+        design = replace(design, frame=replace(design.frame, diameter=2 * frame.radius))
+    place = None
+    if source is not None and mesh is not None:
+        shift = (mesh[0] - frame.vertices).mean(axis=0)  # the core puts the centre at the origin
+        unit = convert.unit_per_mm(context.scene)
+        place = source.matrix_world.translation + convert.vector_from_mm(shift, unit)
+    build = build_design(design, progress, frame)
+    return build, (frame.vertices, list(frame.faces)), place
+
+
+def _source(
+    context: bpy.types.Context, settings: PinwrightSettings, root: bpy.types.Object | None
+) -> bpy.types.Object | None:
+    """Return the object that is to be the frame; None: the one that was stored with the root."""
+    source = settings.frame_object
+    if source is None and root is not None and store.frame_of(root) is not None:
+        return None
+    if source is None:
+        active = context.active_object
+        source = active if active is not None and active.select_get() else None
+    if source is None:
+        raise FrameError("Nothing is selected: select the closed mesh that is to be the frame.")
+    if source.type != "MESH":
+        raise FrameError(f"'{source.name}' is no mesh; select a closed mesh as the frame.")
+    return source
+
+
+def _frame(design: Design, mesh: store.FrameMesh | None) -> Frame | None:
+    """Return the frame of a design that hangs on a mesh; for all others core makes its own."""
+    if design.frame.mesh is None:
+        return None
+    if mesh is None:
+        return frame_from_choice(design.frame, design.folder)
+    size = None if design.frame.mesh == choices.OBJECT_FILE else design.frame.diameter
+    return frame_from_mesh(design.name, *mesh, diameter=size)
+
+
+# ---------------------------------------------------------------- finishing
+
+
+def _finish(
+    root: bpy.types.Object,
+    build: Build,
+    mesh: store.FrameMesh | None,
+    shown: PinwrightSettings | None,
+) -> None:
+    """Write design, settings and figures on the root and show the sculpture as it is set."""
+    store.keep(root, build.design, mesh)
+    store.remember(build, mesh)
+    settings = root.pinwright
+    if shown is not None and settings != shown:
+        settings.frame_from = shown.frame_from
+        settings.frame_object = shown.frame_object
+        settings.look = shown.look
+    choices.show_design(settings, build.design)
+    store.show_figures(settings.figures, build)
+    exploded.apply(root, settings.explode, settings.apart)

@@ -1,0 +1,64 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What operators share: errors that the user can mend become reports, long work shows progress."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+import bpy
+
+from ..core.errors import PinwrightError
+from . import tags
+
+__all__ = ["needs_sculpture", "progress", "reported", "show_only", "to_object_mode"]
+
+CANCELLED = {"CANCELLED"}
+
+
+def reported(execute: Callable) -> Callable:
+    """Let an operator's execute() report the errors that a user can mend, and cancel."""
+
+    def inner(self: bpy.types.Operator, context: bpy.types.Context) -> set[str]:
+        try:
+            return execute(self, context)
+        except PinwrightError as error:
+            self.report({"ERROR"}, str(error))
+            return CANCELLED
+
+    inner.__doc__ = execute.__doc__
+    return inner
+
+
+@contextmanager
+def progress(context: bpy.types.Context) -> Iterator[Callable[[str, float], None]]:
+    """Show a running figure at the mouse pointer while core is at work."""
+    window = context.window_manager
+    window.progress_begin(0, 100)
+    try:
+        yield lambda text, share: window.progress_update(100 * share)
+    finally:
+        window.progress_end()
+
+
+def needs_sculpture(cls: type, context: bpy.types.Context) -> bool:
+    """Tell whether a sculpture is active; says in the tooltip what to do if none is."""
+    if tags.root_of(context.active_object) is None:
+        cls.poll_message_set("Select a sculpture first")
+        return False
+    return True
+
+
+def to_object_mode(context: bpy.types.Context) -> None:
+    """Leave edit and other modes: objects are made in object mode."""
+    if context.mode != "OBJECT":
+        bpy.ops.object.mode_set(mode="OBJECT")
+
+
+def show_only(context: bpy.types.Context, obj: bpy.types.Object) -> None:
+    """Select one object and make it active."""
+    for other in list(context.selected_objects):
+        other.select_set(False)
+    obj.select_set(True)
+    context.view_layer.objects.active = obj

@@ -1,0 +1,11 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Operators: read settings, call core, draw or report. Each one is a verb."""
+
+from __future__ import annotations
+
+from . import build, files, picture, select
+
+__all__ = ["CLASSES"]
+
+CLASSES = (*build.CLASSES, *files.CLASSES, *picture.CLASSES, *select.CLASSES)

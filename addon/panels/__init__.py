@@ -1,0 +1,18 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Panels of the sidebar: they draw settings and stored figures, and never compute."""
+
+from __future__ import annotations
+
+from . import checks, files, joints, modules, sculpture, sheet
+
+__all__ = ["CLASSES"]
+
+CLASSES = (
+    *sculpture.CLASSES,
+    *sheet.CLASSES,
+    *joints.CLASSES,
+    *modules.CLASSES,
+    *checks.CLASSES,
+    *files.CLASSES,
+)

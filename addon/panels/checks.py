@@ -1,0 +1,65 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Checks of the last build: a tick or a sign, the figure and its limit, and what to look at."""
+
+from __future__ import annotations
+
+import bpy
+
+from ..properties import PinwrightFinding, settings_of
+from . import shared
+
+__all__ = ["CLASSES"]
+
+
+class PINWRIGHT_PT_checks(shared.SidebarPanel, bpy.types.Panel):
+    """Figures against limits."""
+
+    bl_label = "Checks"
+    bl_parent_id = shared.PARENT
+    bl_order = 4
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return settings_of(context)[1] is not None
+
+    def draw_header_preset(self, context: bpy.types.Context) -> None:
+        findings = settings_of(context)[0].figures.findings
+        failed = sum(1 for finding in findings if not finding.ok)
+        row = self.layout.row()
+        if failed:
+            row.label(text=str(failed), icon="ERROR")
+        elif findings:
+            row.label(text="", icon="CHECKMARK")
+
+    def draw(self, context: bpy.types.Context) -> None:
+        figures = settings_of(context)[0].figures
+        column = self.layout.column(align=True)
+        for finding in figures.findings:
+            _draw_finding(column, context, finding)
+        for text in figures.warnings.splitlines():
+            box = self.layout.box()
+            box.label(text="Note", icon="INFO")
+            shared.wrapped(box, context, text)
+
+
+def _draw_finding(
+    layout: bpy.types.UILayout, context: bpy.types.Context, finding: PinwrightFinding
+) -> None:
+    where = layout if finding.ok else layout.box()
+    row = where.split(factor=0.58)
+    row.label(text=finding.name.title(), icon="CHECKMARK" if finding.ok else "ERROR")
+    right = row.row()
+    right.alignment = "RIGHT"
+    right.label(text=f"{finding.figure:.4g} {_UNITS.get(finding.unit, finding.unit)}".rstrip())
+    if finding.ok:
+        return
+    shared.wrapped(where, context, finding.message)
+    if finding.where:
+        select = where.operator("pinwright.select_pieces", text="Select", icon="RESTRICT_SELECT_OFF")
+        select.ids = finding.where
+
+
+_UNITS = {"deg": "\u00b0", "mm2": "mm\u00b2", "mm3": "mm\u00b3"}
+
+CLASSES = (PINWRIGHT_PT_checks,)

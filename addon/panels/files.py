@@ -1,0 +1,32 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Files in and out."""
+
+from __future__ import annotations
+
+import bpy
+
+from . import shared
+
+__all__ = ["CLASSES"]
+
+
+class PINWRIGHT_PT_files(shared.SidebarPanel, bpy.types.Panel):
+    """Designs, cut files, pictures."""
+
+    bl_label = "Files"
+    bl_parent_id = shared.PARENT
+    bl_order = 5
+
+    def draw(self, context: bpy.types.Context) -> None:
+        column = self.layout.column(align=True)
+        # From the button the file browser is wanted, not the small window of a dropped file.
+        column.operator_context = "INVOKE_DEFAULT"
+        column.operator("pinwright.open_design", icon="FILE_FOLDER")
+        column.operator("pinwright.save_design", icon="FILE_TICK")
+        column.separator()
+        column.operator("pinwright.export_cut_files", icon="EXPORT")
+        column.operator("pinwright.make_picture", icon="RENDER_STILL")
+
+
+CLASSES = (PINWRIGHT_PT_files,)

@@ -1,0 +1,41 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Modules: what each gathers round, and how far all comes apart."""
+
+from __future__ import annotations
+
+import bpy
+
+from ..properties import settings_of
+from . import shared
+
+__all__ = ["CLASSES"]
+
+
+class PINWRIGHT_PT_modules(shared.SidebarPanel, bpy.types.Panel):
+    """What modules gather round; ways at full explosion."""
+
+    bl_label = "Modules"
+    bl_parent_id = shared.PARENT
+    bl_order = 3
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = shared.settings_layout(self)
+        settings, root = settings_of(context)
+        column = layout.column()
+        column.prop(settings, "about")
+        column.prop(settings, "way_modules")
+        column.prop(settings, "way_plates")
+        if root is None:
+            return
+        figures = settings.figures
+        column = layout.column(align=True)
+        column.scale_y = 0.9
+        shared.figure(column, "Modules", str(figures.modules))
+        shared.figure(column, "Joints Inside", str(figures.joints - figures.between))
+        shared.figure(column, "Joints Between", str(figures.between))
+        shared.figure(column, "Symmetry", f"{figures.group}, {figures.order} rotations")
+
+
+CLASSES = (PINWRIGHT_PT_modules,)

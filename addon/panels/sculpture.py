@@ -1,0 +1,110 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The main panel: build, look, frame and recipe."""
+
+from __future__ import annotations
+
+import bpy
+
+from ..properties import PRISMS, PinwrightSettings, settings_of
+from . import shared
+
+__all__ = ["CLASSES"]
+
+
+class PINWRIGHT_PT_sculpture(shared.SidebarPanel, bpy.types.Panel):
+    """Build, look, frame and recipe."""
+
+    bl_label = "Sculpture"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = shared.settings_layout(self)
+        settings, root = settings_of(context)
+        if root is None:
+            row = layout.row()
+            row.scale_y = 1.4
+            row.operator("pinwright.build_sculpture", icon="ADD")
+        else:
+            _draw_built(layout, settings)
+        _draw_frame(layout.column(), settings)
+        _draw_recipe(layout.column(), settings)
+
+
+def _draw_built(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None:
+    row = layout.row(align=True)
+    row.scale_y = 1.4
+    icon = "FILE_REFRESH"
+    row.operator("pinwright.rebuild_sculpture", icon=icon, depress=settings.stale)
+    row.operator("pinwright.build_sculpture", text="", icon="ADD")
+    row.operator("pinwright.remove_sculpture", text="", icon="TRASH")
+    if settings.stale:
+        layout.label(text="Settings changed since the last build", icon="INFO")
+    view = layout.column()
+    view.prop(settings, "explode", slider=True)
+    view.prop(settings, "apart")
+    view.prop(settings, "look")
+    figures = settings.figures
+    column = layout.column(align=True)
+    column.scale_y = 0.9
+    shared.figure(column, "Plates", f"{figures.plates}, of {_counted(figures.parts, 'part')}")
+    shared.figure(column, "Pins", str(figures.pins))
+    shared.figure(column, "Mass", f"{figures.mass:.2f} kg")
+    shared.figure(column, "Extent", f"{figures.diameter:.0f} mm across")
+
+
+def _draw_frame(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None:
+    layout.separator()
+    layout.prop(settings, "title")
+    layout.prop(settings, "frame_from")
+    if settings.frame_from == "SOLID":
+        layout.prop(settings, "solid")
+        if settings.solid in PRISMS:
+            layout.prop(settings, "sides")
+        elif settings.solid in _HANDED:
+            layout.prop(settings, "left")
+    elif settings.frame_from == "OBJECT":
+        layout.prop(settings, "frame_object")
+        return  # its size is the object's
+    elif settings.frame_from == "FILE":
+        row = layout.row()
+        row.enabled = False
+        row.prop(settings, "mesh")
+    else:
+        layout.prop(settings, "group")
+        if settings.group in ("C", "D"):
+            layout.prop(settings, "order")
+    layout.prop(settings, "diameter")
+
+
+def _draw_recipe(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None:
+    layout.separator()
+    layout.prop(settings, "recipe")
+    if settings.recipe == "MOTIFS":
+        return
+    layout.prop(settings, "width")
+    if settings.recipe == "RINGS":
+        layout.prop(settings, "axes")
+        return
+    if settings.recipe == "EDGE_ROTOR":
+        layout.prop(settings, "hand")
+        shared.optional(layout, settings, "engagement")
+    else:
+        layout.prop(settings, "pattern")
+        layout.prop(settings, "offset")
+        layout.prop(settings, "places")
+        layout.prop(settings, "swap")
+    layout.prop(settings, "bend")
+    if settings.bend == "ROUND":
+        layout.prop(settings, "bend_radius")
+
+
+_HANDED = frozenset(
+    ("SNUB_CUBE", "SNUB_DODECAHEDRON", "PENTAGONAL_ICOSITETRAHEDRON", "PENTAGONAL_HEXECONTAHEDRON")
+)
+
+
+def _counted(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+CLASSES = (PINWRIGHT_PT_sculpture,)

@@ -1,0 +1,63 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Names of the custom properties by which objects of a sculpture are known, never by their names."""
+
+from __future__ import annotations
+
+import bpy
+
+__all__ = [
+    "DESIGN",
+    "EXPLODE",
+    "EXPLODE_MODULE",
+    "FOLDER",
+    "FRAME",
+    "JOINT",
+    "MODULE",
+    "PART",
+    "PLATE",
+    "STUDIO",
+    "UNIT",
+    "VERSION",
+    "is_piece",
+    "pieces",
+    "root_of",
+    "roots",
+]
+
+DESIGN = "pinwright_design"  # root: the design as TOML text
+FRAME = "pinwright_frame"  # root: the frame's mesh as JSON text, when it came from a mesh
+FOLDER = "pinwright_folder"  # root: where the design's mesh paths start
+VERSION = "pinwright_version"  # root: of the way in which all this is stored
+UNIT = "pinwright_unit"  # root: scene units in one mm, when it was built
+PART = "pinwright_part"  # plate: mark of its part
+PLATE = "pinwright_plate"  # plate: its id
+MODULE = "pinwright_module"  # plate, pin, collection: id of the module
+JOINT = "pinwright_joint"  # pin: id of its joint
+EXPLODE = "pinwright_explode"  # plate, pin: (3,) mm, its own way at full explosion
+EXPLODE_MODULE = "pinwright_explode_module"  # plate, pin: (3,) mm, its module's
+STUDIO = "pinwright_studio"  # everything that a picture's studio is made of
+
+
+def root_of(obj: bpy.types.Object | None) -> bpy.types.Object | None:
+    """Return the root Empty of the sculpture that an object belongs to, or None."""
+    while obj is not None:
+        if DESIGN in obj:
+            return obj
+        obj = obj.parent
+    return None
+
+
+def roots(scene: bpy.types.Scene) -> list[bpy.types.Object]:
+    """Return the sculptures of a scene."""
+    return [obj for obj in scene.objects if DESIGN in obj]
+
+
+def is_piece(obj: bpy.types.Object) -> bool:
+    """Tell whether an object is a plate or a pin of a sculpture."""
+    return PLATE in obj or JOINT in obj
+
+
+def pieces(root: bpy.types.Object) -> list[bpy.types.Object]:
+    """Return the plates and pins that hang on a root."""
+    return [child for child in root.children_recursive if is_piece(child)]
