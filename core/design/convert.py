@@ -96,30 +96,32 @@ def _number(field: Field, value: object, where: str) -> float:
         quoted = isinstance(value, str) and _looks_like_number(value)
         remedy = "Write it without quotes and without a unit." if quoted else ""
         raise _refuse(field, value, where, remedy)
-    if isinstance(value, float) and not math.isfinite(value):
-        raise _refuse(field, value, where, "Infinite and undefined numbers cannot be cut.")
-    if not _within(field, value):
+    try:
+        number = float(value)
+    except OverflowError:  # a whole number of more than 300 digits
+        number = math.inf
+    if not math.isfinite(number):
+        raise _refuse(field, value, where, "Numbers without end cannot be cut.")
+    if not _within(field, number):
         raise _refuse(field, value, where)
-    return float(value)
+    return number
 
 
 def _looks_like_number(text: str) -> bool:
     return re.match(r"\s*[-+]?\d+([.,]\d+)?\s*(mm|cm|m|in|deg)?\s*$", text) is not None
 
 
-def _within(field: Field, value: Real) -> bool:
-    number = value if isinstance(value, Integral) else float(value)
+def _within(field: Field, number: float) -> bool:
     if field.above is not None and not number > field.above:
         return False
     if field.least is not None and not number >= field.least:
         return False
-    return field.most is None or bool(number <= field.most)
+    return field.most is None or number <= field.most
 
 
 def _whole(field: Field, value: object, where: str) -> int:
-    if isinstance(value, bool) or not isinstance(value, Integral):
-        raise _refuse(field, value, where)
-    if (field.choices and value not in field.choices) or not _within(field, value):
+    # Every whole number of the file is a choice; a list of them is a better help than bounds.
+    if isinstance(value, bool) or not isinstance(value, Integral) or value not in field.choices:
         raise _refuse(field, value, where)
     return int(value)
 

@@ -77,7 +77,7 @@ def _syntax_error(text: str, title: str, error: ValueError) -> DesignError:
     return DesignError(
         f"{title} line {number}",
         shown(found),
-        "TOML, as in name = \"text\", width = 24.0 or [table]",
+        'TOML, as in name = "text", width = 24.0 or [table]',
         f"{reason}.",
     )
 
@@ -171,7 +171,7 @@ def _list(cls: type[Entry], data: Mapping[str, object], name: str) -> tuple[Entr
         for count, entry in enumerate(value, start=1)
     )
     if cls is MotifChoice:
-        return tuple(_opened(entry) for entry in entries)  # type: ignore[arg-type, misc]
+        return tuple(_opened(entry) for entry in entries)
     return tuple(entries)
 
 

@@ -99,7 +99,7 @@ def field_reference() -> str:
 
 def _top() -> str:
     rows = [
-        f"| `schema` | `\"{SCHEMA}\"` | needed | the form of the file |",
+        f'| `schema` | `"{SCHEMA}"` | needed | the form of the file |',
         '| `units` | `{length = "mm", angle = "deg"}` | these | for the reader; nothing else |',
     ]
     for field in top_fields():

@@ -39,8 +39,8 @@ def check_rules(design: Design) -> None:
     _recipe_or_motifs(design)
     for count, motif in enumerate(design.motifs, start=1):
         _motif(motif, f"motifs[{count}]")
-    _names_differ(design.motifs, "motifs")
-    _names_differ(design.joint_classes, "joint_classes")
+    _names_differ([motif.name for motif in design.motifs], "motifs")
+    _names_differ([entry.name for entry in design.joint_classes], "joint_classes")
     for count, joint_class in enumerate(design.joint_classes, start=1):
         _joint_class(joint_class, design, f"joint_classes[{count}]")
     _recipe_width(design)
@@ -80,17 +80,16 @@ def _recipe_or_motifs(design: Design) -> None:
         )
 
 
-def _names_differ(entries: Sequence[MotifChoice] | Sequence[JointClassChoice], table: str) -> None:
-    seen: dict[str, int] = {}
-    for count, entry in enumerate(entries, start=1):
-        if entry.name in seen:
+def _names_differ(names: Sequence[str], table: str) -> None:
+    for count, name in enumerate(names, start=1):
+        first = names.index(name) + 1
+        if first < count:
             raise DesignError(
                 f"{table}[{count}].name",
-                entry.name,
+                name,
                 "a name that no other has",
-                f"{table}[{seen[entry.name]}] has it already.",
+                f"{table}[{first}] has it already.",
             )
-        seen[entry.name] = count
 
 
 def _motif(motif: MotifChoice, where: str) -> None:
@@ -156,7 +155,7 @@ def _sound(polygon: Polygon, name: str) -> None:
 
 def _points_differ(points: Iterable[Point], name: str, remedy: str) -> None:
     """Refuse two points that fall on each other, wherever they are in the list."""
-    seen: dict[Point, int] = {}
+    seen: dict[tuple[int, int], int] = {}
     step = TOLERANCES.point
     for count, point in enumerate(points, start=1):
         key = (round(point[0] / step), round(point[1] / step))

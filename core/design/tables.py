@@ -64,7 +64,9 @@ _BEND_RADIUS = _play("bend_radius", "radius of the rounded corners of a path; fo
 
 FIELDS: dict[type, tuple[Field, ...]] = {
     Sheet: (
-        _length("thickness", "of the sheet; measure it, sheets are often thinner than sold", _SHEET),
+        _length(
+            "thickness", "of the sheet; measure it, sheets are often thinner than sold", _SHEET
+        ),
         Field("material", Kind.CHOICE, "a sheet of the library", choices=tuple(MATERIALS)),
         _play("kerf", "width of the cut, used only when cutting files are compensated", 10.0),
         _play("clearance", "free room on each side of a tab in its slot", 10.0),
@@ -180,9 +182,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             most=_SIZE,
             unset="`path` and `width` are given",
         ),
-        Field(
-            "holes", Kind.RINGS, "inner rings of the outline", "mm", least=-_SIZE, most=_SIZE
-        ),
+        Field("holes", Kind.RINGS, "inner rings of the outline", "mm", least=-_SIZE, most=_SIZE),
     ),
     JointClassChoice: (
         _NAME,

@@ -132,8 +132,8 @@ def _values(record: Any) -> Iterator[tuple[Field, Any, Any]]:
     slots = {slot.name: slot for slot in dataclasses.fields(record)}
     for field in FIELDS[type(record)]:
         slot = slots[field.name]
-        made = slot.default_factory is not dataclasses.MISSING
-        default = slot.default_factory() if made else slot.default  # type: ignore[misc]
+        factory = slot.default_factory
+        default = slot.default if factory is dataclasses.MISSING else factory()
         yield field, getattr(record, field.name), default
 
 
@@ -162,7 +162,8 @@ def toml_item(field: Field, value: Any) -> Item:
         array = tomlkit.array()
         array.extend(_plain(value))
         long = field.kind is Kind.RINGS or len(value) > 4
-        return array.multiline(long)
+        array.multiline(long)
+        return array
     if field.kind is Kind.TURN:
         return _inline_turn(value)
     if field.kind is Kind.TURNS:
@@ -171,7 +172,8 @@ def toml_item(field: Field, value: Any) -> Item:
         return turns
     if field.kind is Kind.NOTE and "\n" in value:
         return tomlkit.string(value, multiline=True)
-    return tomlkit.item(_plain(value))
+    item: Item = tomlkit.item(_plain(value))
+    return item
 
 
 def _inline_turn(turn: Turn) -> Item:

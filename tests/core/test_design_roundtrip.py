@@ -105,7 +105,9 @@ def strips(draw: st.DrawFn, name: str) -> MotifChoice:
 def plates(draw: st.DrawFn, name: str) -> MotifChoice:
     radius, start = draw(st.floats(1.0, 9e4)), draw(st.floats(0.0, 6.0))
     outline = ring(draw(st.integers(3, 9)), radius, start)
-    holes = tuple(ring(n, 0.2 * radius, start) for n in draw(st.lists(st.integers(3, 5), max_size=1)))
+    holes = tuple(
+        ring(n, 0.2 * radius, start) for n in draw(st.lists(st.integers(3, 5), max_size=1))
+    )
     return MotifChoice(name, draw(directions()), draw(places), outline=outline, holes=holes)
 
 
@@ -141,9 +143,7 @@ orbits = st.builds(
     bend=bends,
     bend_radius=plays,
 )
-rotors = st.builds(
-    EdgeRotor, lengths, st.none() | lengths, st.sampled_from([1, -1]), bends, plays
-)
+rotors = st.builds(EdgeRotor, lengths, st.none() | lengths, st.sampled_from([1, -1]), bends, plays)
 # A ring is narrower than the frame's radius; the least diameter above is 1e-3 mm.
 rings = st.builds(Rings, st.floats(1e-5, 4e-4), st.sampled_from([2, 3, 4, 5]))
 choices = explicit() | st.fixed_dictionaries({"recipe": orbits | rotors | rings})
