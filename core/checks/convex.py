@@ -26,8 +26,19 @@ def clip(columns: Sequence[Floats], values: Floats) -> list[Floats]:
     values : (n, v), a linear function at the corners; what is not negative stays
     Returns: the columns, (n, v + 1); where nothing stays all corners of a polygon are equal.
     """
-    n, v = values.shape
     keep = values >= 0.0
+    rows = np.flatnonzero(~keep.all(axis=1))
+    clipped = [np.concatenate([column, column[:, -1:]], axis=1) for column in columns]
+    if len(rows):
+        parts = _cut([column[rows] for column in columns], values[rows], keep[rows])
+        for column, part in zip(clipped, parts, strict=True):
+            column[rows] = part
+    return clipped
+
+
+def _cut(columns: Sequence[Floats], values: Floats, keep: npt.NDArray[np.bool_]) -> list[Floats]:
+    """Cut polygons of which at least one corner goes."""
+    n, v = values.shape
     stay = np.count_nonzero(keep, axis=1)
     # Turn each polygon so that the corners that stay come first; then follow the two cuts.
     entry = np.argmax(keep & ~np.roll(keep, 1, axis=1), axis=1)
@@ -36,20 +47,18 @@ def clip(columns: Sequence[Floats], values: Floats) -> list[Floats]:
     last_in, first_out = base + (entry + stay - 1) % v, base + (entry + stay) % v
     last_out, first_in = base + (entry - 1) % v, base + entry
     flat = values.ravel()
-    cut = (stay > 0) & (stay < v)
-    share_out = _share(flat[last_in], flat[first_out], cut)
-    share_in = _share(flat[first_in], flat[last_out], cut)
+    share_out = _share(flat[last_in], flat[first_out], stay > 0)
+    share_in = _share(flat[first_in], flat[last_out], stay > 0)
     slot = np.arange(v + 1)
-    is_out = slot == stay[:, None]
-    is_in = slot > stay[:, None]
-    clipped = []
+    is_out, is_in = slot == stay[:, None], slot > stay[:, None]
+    parts = []
     for column in columns:
         at = column.ravel()
         out = at[last_in] + share_out * (at[first_out] - at[last_in])
         into = at[first_in] + share_in * (at[last_out] - at[first_in])
-        kept = np.where(is_out, out[:, None], at[order])
-        clipped.append(np.where(is_in, into[:, None], kept))
-    return clipped
+        part = np.where(is_out, out[:, None], at[order])
+        parts.append(np.where(is_in, into[:, None], part))
+    return parts
 
 
 def _share(inner: Floats, outer: Floats, cut: npt.NDArray[np.bool_]) -> Floats:
@@ -80,7 +89,10 @@ def positive_integrals(
 ) -> Floats:
     """Return the same with max(0, f) in place of f."""
     result = np.zeros((len(x), 1 + len(weights)))
-    some = np.flatnonzero(f.max(axis=1) > 0.0)
+    most, least = f.max(axis=1), f.min(axis=1)
+    whole = np.flatnonzero((least >= 0.0) & (most > 0.0))
+    result[whole] = integrals(x[whole], y[whole], f[whole], [w[whole] for w in weights])
+    some = np.flatnonzero((least < 0.0) & (most > 0.0))
     if len(some):
         columns = [column[some] for column in (x, y, f, *weights)]
         cut = clip(columns, columns[2])

@@ -80,10 +80,10 @@ def pair_overlaps(
         left = np.flatnonzero(hit)
         if len(left):
             at = rows[left]
-            found = shared_volumes(
-                placed, a.of(left), b.of(left), cosine[left], shift[at], shared.of(left)
-            )
-            volume[at], extent[at], point[at] = found
+            pick = a.of(left), b.of(left), cosine[left], shift[at], shared.of(left)
+            enough = np.inf if exact else tolerances.clash_volume
+            found = shared_volumes(placed, *pick, enough)
+            volume[at], extent[at], point[at], at_least[at] = found
     return Overlaps(volume, volume > tolerances.clash_volume, point, extent, at_least)
 
 

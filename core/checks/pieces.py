@@ -32,38 +32,38 @@ _BUDGET = 4_000  # pieces integrated in one go: tables of a few hundred kB stay 
 
 
 def shared_volumes(
-    placed: PlacedPlates, a: Side, b: Side, cosine: Floats, shift: Floats, shared: Stretch
-) -> tuple[Floats, Floats, Floats]:
+    placed: PlacedPlates,
+    a: Side,
+    b: Side,
+    cosine: Floats,
+    shift: Floats,
+    shared: Stretch,
+    enough: float = np.inf,
+) -> tuple[Floats, Floats, Floats, Bools]:
     """Return volume (k,) mm3, extent (k,) mm along the common line, and a point (k, 3) inside.
 
     a, b, cosine : from `sides`; shift : (k, 3), of B's box frame in A's; shared : what is left of
     the common line. The point (world, mm) is the centroid of the largest convex piece.
+    enough : mm3; a pair whose most promising piece has more volume is not looked at further.
+    The fourth result (k,) is True for these.
     """
     k = len(a.plates)
     kernel = _Kernel(placed, a, b, cosine, shift)
     parts_a = _between(trapezoids(placed, a), shared)
     parts_b = _between(trapezoids(placed, b), shared)
-    volume, largest = np.zeros(k), np.zeros(k)
-    largest_at = np.zeros((k, 2), dtype=np.intp)
-    low, high = np.full(k, np.inf), np.full(k, -np.inf)
-    for i, j in _meeting(kernel, parts_a, parts_b, k):
-        size = kernel.moments(parts_a.of(i), parts_b.of(j), first=False)[:, 0]
-        full = size > 0.0
-        i, j, size = i[full], j[full], size[full]
-        owner = parts_a.owner[i]
-        volume += np.bincount(owner, weights=size, minlength=k)
-        best, row = least(-size, owner, k)
-        better = np.flatnonzero(-best > largest)
-        largest[better] = -best[better]
-        largest_at[better] = np.stack([i[row[better]], j[row[better]]], axis=1)
-        low = np.minimum(low, least(np.maximum(parts_a.low[i], parts_b.low[j]), owner, k)[0])
-        high = np.maximum(high, -least(-np.minimum(parts_a.high[i], parts_b.high[j]), owner, k)[0])
-    point = np.full((k, 3), np.nan)
-    found = np.flatnonzero(volume > 0.0)
-    if len(found):
-        pick = largest_at[found]
-        point[found] = kernel.centroids(parts_a.of(pick[:, 0]), parts_b.of(pick[:, 1]))
-    return volume, np.where(volume > 0.0, high - low, 0.0), point
+    total = _Total(kernel, parts_a, parts_b, k)
+    i, j = _meeting(kernel, parts_a, parts_b, k)
+    settled = np.zeros(k, dtype=bool)
+    if np.isfinite(enough):
+        first = _promising(parts_a, parts_b, i, j, k)
+        total.add(i[first], j[first])
+        settled = total.volume > enough
+        rest = ~settled[parts_a.owner[i]]
+        rest[first] = False
+        i, j = i[rest], j[rest]
+    for at in range(0, len(i), _BUDGET):
+        total.add(i[at : at + _BUDGET], j[at : at + _BUDGET])
+    return total.volume, total.extent(), total.points(), settled
 
 
 def _between(parts: Trapezoids, shared: Stretch) -> Trapezoids:
@@ -74,19 +74,66 @@ def _between(parts: Trapezoids, shared: Stretch) -> Trapezoids:
 
 def _meeting(
     kernel: _Kernel, parts_a: Trapezoids, parts_b: Trapezoids, k: int
-) -> list[tuple[Ints, Ints]]:
-    """Return rows (i, j) of trapezoids of the same pair whose boxes meet, in batches."""
+) -> tuple[Ints, Ints]:
+    """Return rows (i, j) of trapezoids of the same pair whose boxes meet."""
     count_b = counts_of(parts_b.owner, k)[1]
-    found: list[tuple[Ints, Ints]] = []
+    found_i, found_j = [np.empty(0, dtype=np.intp)], [np.empty(0, dtype=np.intp)]
     for part in batches(count_b[parts_a.owner], _JOIN_BUDGET):
         i, j = join(parts_a.owner[part], parts_b.owner, k)
         i += part.start
         meet = np.flatnonzero(kernel.may_meet(parts_a, parts_b, i, j))
-        i, j = i[meet], j[meet]
-        found += [
-            (i[at : at + _BUDGET], j[at : at + _BUDGET]) for at in range(0, len(i), _BUDGET)
-        ]
-    return found
+        found_i.append(i[meet])
+        found_j.append(j[meet])
+    return np.concatenate(found_i), np.concatenate(found_j)
+
+
+def _promising(a: Trapezoids, b: Trapezoids, i: Ints, j: Ints, k: int) -> Ints:
+    """Return for each pair of plates the row of the pieces (i, j) that looks largest."""
+    size = np.minimum(a.high[i], b.high[j]) - np.maximum(a.low[i], b.low[j])
+    size *= np.minimum((a.x1 - a.x0)[i], (b.x1 - b.x0)[j])
+    row = least(-size, a.owner[i], k)[1]
+    return row[row >= 0]
+
+
+class _Total:
+    """What the pieces added so far come to, for each of k pairs of plates."""
+
+    def __init__(self, kernel: _Kernel, a: Trapezoids, b: Trapezoids, k: int) -> None:
+        self.kernel, self.a, self.b = kernel, a, b
+        self.volume, self.largest = np.zeros(k), np.zeros(k)
+        self.at = np.zeros((k, 2), dtype=np.intp)  # the largest piece
+        self.low, self.high = np.full(k, np.inf), np.full(k, -np.inf)
+
+    def add(self, i: Ints, j: Ints) -> None:
+        """Add the pieces of rows i of a and j of b, ascending in i."""
+        a, b, k = self.a, self.b, len(self.volume)
+        size = self.kernel.moments(a.of(i), b.of(j), first=False)[:, 0]
+        full = size > 0.0
+        i, j, size = i[full], j[full], size[full]
+        owner = a.owner[i]
+        self.volume += np.bincount(owner, weights=size, minlength=k)
+        best, row = least(-size, owner, k)
+        better = np.flatnonzero(-best > self.largest)
+        self.largest[better] = -best[better]
+        self.at[better] = np.stack([i[row[better]], j[row[better]]], axis=1)
+        low, high = np.maximum(a.low[i], b.low[j]), np.minimum(a.high[i], b.high[j])
+        self.low = np.minimum(self.low, least(low, owner, k)[0])
+        self.high = np.maximum(self.high, -least(-high, owner, k)[0])
+
+    def extent(self) -> Floats:
+        """Return the length (k,) on the common line of all that was added."""
+        some = self.volume > 0.0
+        length: Floats = np.where(some, self.high, 0.0) - np.where(some, self.low, 0.0)
+        return length
+
+    def points(self) -> Floats:
+        """Return the world centroids (k, 3) of the largest pieces; nan where there is none."""
+        point = np.full((len(self.volume), 3), np.nan)
+        found = np.flatnonzero(self.largest > 0.0)
+        if len(found):
+            i, j = self.at[found].T
+            point[found] = self.kernel.centroids(self.a.of(i), self.b.of(j))
+        return point
 
 
 class _Kernel:
