@@ -10,10 +10,8 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
-
-import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -44,8 +42,14 @@ HEADER = [
 
 CORE = sorted((ROOT / "core").rglob("*.py"))
 ADDON = sorted((ROOT / "addon").rglob("*.py"))
-OTHERS = sorted(
-    [*ROOT.glob("*.py"), *(ROOT / "tests").rglob("*.py"), *(ROOT / "tools").rglob("*.py")]
+EVERY = sorted(
+    [
+        *CORE,
+        *ADDON,
+        *ROOT.glob("*.py"),
+        *(ROOT / "tests").rglob("*.py"),
+        *(ROOT / "tools").rglob("*.py"),
+    ]
 )
 
 IMPORT_CORE = """
@@ -61,11 +65,6 @@ for module in pkgutil.walk_packages(pinwright.core.__path__, "pinwright.core."):
 
 def name_of(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
-
-
-def every(paths: list[Path]) -> pytest.MarkDecorator:
-    """One test for each file, named by its path."""
-    return pytest.mark.parametrize("path", paths, ids=name_of)
 
 
 def imports(source: str, package: str) -> Iterator[tuple[int, str]]:
@@ -90,10 +89,31 @@ def imports_of(path: Path) -> Iterator[tuple[int, str]]:
     return imports(path.read_text(encoding="utf-8"), package)
 
 
+def hits(paths: Iterable[Path], forbidden: Callable[[str], bool]) -> list[str]:
+    """Return 'file:line module' for each import that is forbidden."""
+    return [
+        f"{name_of(path)}:{line} {module}"
+        for path in paths
+        for line, module in imports_of(path)
+        if forbidden(module)
+    ]
+
+
+def core_stage(path: Path) -> str:
+    """Return the stage that a file of the core belongs to."""
+    return path.relative_to(ROOT / "core").with_suffix("").parts[0]
+
+
 def stage_of(module: str) -> str | None:
     """Return the stage that a module of the core belongs to, None for anything else."""
     parts = module.split(".")
     return parts[2] if parts[:2] == ["pinwright", "core"] and len(parts) > 2 else None
+
+
+def later_than(stage: str) -> Callable[[str], bool]:
+    """Tell modules of later stages; core/__init__.py stands above all and imports none."""
+    later = STAGES[STAGES.index(stage) + 1 :] if stage in STAGES else STAGES
+    return lambda module: stage_of(module) in later
 
 
 def test_import_walker_resolves_names_wherever_they_stand() -> None:
@@ -123,60 +143,55 @@ def test_core_imports_without_blender() -> None:
     assert {*run.stdout.split(), "pinwright.core"} == expected
 
 
-@every(CORE)
-def test_core_never_names_blender(path: Path) -> None:
-    assert [hit for hit in imports_of(path) if hit[1].split(".")[0] in BLENDER] == []
+def test_core_never_names_blender() -> None:
+    assert hits(CORE, lambda module: module.split(".")[0] in BLENDER) == []
 
 
-@every(CORE)
-def test_stages_import_only_upward(path: Path) -> None:
-    stage = path.relative_to(ROOT / "core").with_suffix("").parts[0]
-    if stage == "__init__":
-        allowed: set[str] = set()  # core/__init__.py is above everything and imports nothing
-    else:
-        assert stage in STAGES, f"{stage} has no place in STAGES: where does it stand in the flow?"
-        allowed = set(STAGES[: STAGES.index(stage) + 1])
-    later = {
-        (line, module)
-        for line, module in imports_of(path)
-        if (found := stage_of(module)) in STAGES and found not in allowed
-    }
-    assert later == set()
+def test_core_does_not_know_the_blender_layer() -> None:
+    assert hits(CORE, lambda module: module.startswith("pinwright.addon")) == []
 
 
-@every(CORE)
-def test_core_does_not_know_the_blender_layer(path: Path) -> None:
-    assert [hit for hit in imports_of(path) if hit[1].startswith("pinwright.addon")] == []
+def test_every_module_of_the_core_has_a_place_in_the_flow() -> None:
+    assert {core_stage(path) for path in CORE} - {"__init__"} == set(STAGES)
 
 
-@every(CORE + ADDON)
-def test_own_modules_are_imported_relatively(path: Path) -> None:
+def test_stages_import_only_upward() -> None:
+    assert [hit for path in CORE for hit in hits([path], later_than(core_stage(path)))] == []
+
+
+def test_own_modules_are_imported_relatively() -> None:
     # As an extension the package has another name, so `import pinwright` would not be found.
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+    deep = ".".join(["here"] * 9)  # so that what is relative is seen as `here...`
     absolute = [
-        node.lineno
-        for node in ast.walk(tree)
-        if (isinstance(node, ast.Import) and any(_is_own(alias.name) for alias in node.names))
-        or (isinstance(node, ast.ImportFrom) and not node.level and _is_own(node.module or ""))
+        f"{name_of(path)}:{line}"
+        for path in CORE + ADDON
+        for line, module in imports(path.read_text(encoding="utf-8"), deep)
+        if module.split(".")[0] in {"pinwright", "core", "addon"}
     ]
     assert absolute == []
 
 
-@every(sorted((ROOT / "tests").rglob("*.py")))
-def test_tests_use_one_name_for_each_module(path: Path) -> None:
+def test_tests_use_one_name_for_each_module() -> None:
     # The root is on the path for tests/, so `import core` would work, as a second copy of it all.
-    assert [hit for hit in imports_of(path) if hit[1].split(".")[0] in {"core", "addon"}] == []
+    tests = sorted((ROOT / "tests").rglob("*.py"))
+    assert hits(tests, lambda module: module.split(".")[0] in {"core", "addon"}) == []
 
 
-def _is_own(module: str) -> bool:
-    return module.split(".")[0] in {"pinwright", "core", "addon"}
+def test_every_file_names_the_licence() -> None:
+    assert [
+        name_of(p) for p in EVERY if p.read_text(encoding="utf-8").splitlines()[:2] != HEADER
+    ] == []
 
 
-@every(CORE + ADDON + OTHERS)
-def test_file_has_licence_docstring_and_fits_a_sitting(path: Path) -> None:
-    source = path.read_text(encoding="utf-8")
-    lines = source.splitlines()
-    assert lines[:2] == HEADER
-    docstring = ast.get_docstring(ast.parse(source))
-    assert docstring, "a module says its one idea in a docstring"
-    assert len(lines) <= MOST_LINES
+def test_every_module_says_its_idea() -> None:
+    undocumented = [
+        name_of(path)
+        for path in EVERY
+        if not ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+    ]
+    assert undocumented == []
+
+
+def test_every_file_can_be_read_at_a_sitting() -> None:
+    lengths = {name_of(p): len(p.read_text(encoding="utf-8").splitlines()) for p in EVERY}
+    assert {name: length for name, length in lengths.items() if length > MOST_LINES} == {}

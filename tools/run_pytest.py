@@ -26,7 +26,7 @@ class CountWriter:
         self.path = path
 
     def pytest_terminal_summary(self, terminalreporter: Any, exitstatus: int) -> None:
-        """Called by pytest when all tests are done."""
+        """Take the figures when all tests are done (pytest calls this)."""
 
         def count(*outcomes: str) -> int:
             return sum(len(terminalreporter.stats.get(name, [])) for name in outcomes)

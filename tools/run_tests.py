@@ -67,7 +67,7 @@ class Runner:
             self.failures.append(title)
 
     def pytest(self, title: str, python: str, arguments: list[str], seconds: float) -> None:
-        """Run pytest and add its counts; a run that left none, or failed otherwise, is a failure."""
+        """Run pytest and add its counts; a run that ended badly is at least one failure."""
         counts = RESULTS / f"{title.replace(' ', '-').replace(',', '')}.json"
         counts.unlink(missing_ok=True)
         command = [python, "tools/run_pytest.py", str(counts), *arguments]

@@ -13,6 +13,11 @@ here=$(dirname "$0")
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
 
+if ! "$python" -c 'import importlib.util as u; raise SystemExit(u.find_spec("bpy") is None)'; then
+    printf '%s has no bpy (it is built for Python 3.11 and 3.13): no Blender layer there\n' "$python"
+    exit 0
+fi
+
 works() {
     "$python" "$here/limit.py" 120 "$python" "$here/check_bpy.py" >"$log" 2>&1 </dev/null
 }

@@ -42,7 +42,9 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_wheel_holds_the_package_and_nothing_else(wheel: Path) -> None:
     names = {
-        name for name in zipfile.ZipFile(wheel).namelist() if not name.split("/")[0].endswith("info")
+        name
+        for name in zipfile.ZipFile(wheel).namelist()
+        if not name.split("/")[0].endswith("info")
     }
     wanted = {
         f"pinwright/{path.relative_to(ROOT).as_posix()}"
