@@ -159,7 +159,7 @@ def _best_rotations(points: Floats, images: Floats) -> Floats:
 
 
 def _closed(found: _Isometries) -> Floats:
-    """Return the matrices (n, 3, 3) of the best-fitting rotations that form a group.
+    """Return the best-fitting rotations that form a group, (n, 3, 3), the identity first.
 
     On a mesh that is symmetric only up to about the tolerance, a rotation may pass while its square
     does not; then the worst fitting are left out until the rest is closed.
@@ -171,7 +171,9 @@ def _closed(found: _Isometries) -> Floats:
         known = images[:, a] * size + images[:, b]
         products = images[:, images[:, a]] * size + images[:, images[:, b]]
         if np.isin(products, known).all():
-            return found.matrices[:count]
+            chosen = found.matrices[:count]
+            turned = np.argsort(-np.trace(chosen, axis1=1, axis2=2), kind="stable")
+            return chosen[turned]  # least angle first: the identity
     return np.eye(3)[None]
 
 
