@@ -39,6 +39,8 @@ def part_rgb(index: int) -> tuple[float, float, float]:
     rgb = tuple(_linear(int(text[k : k + 2], 16) / 255) for k in (0, 2, 4))
     if round_number == 0:
         return rgb
+    if not any(rgb):  # black cannot get darker: its greys only get lighter
+        return (1 - 0.8**round_number,) * 3
     # 1: half-way to white, 2: half as bright, 3: nearer to white, ...
     share = 1 - 0.5 ** ((round_number + 1) // 2)
     target = 1.0 if round_number % 2 else 0.0
@@ -52,8 +54,7 @@ def dress(mesh: bpy.types.Mesh, part: int, look: str, material: str, unit: float
         for slot, entry in enumerate(pair):
             mesh.materials[slot] = entry
         return
-    mesh.materials.clear()  # also sets all material indices to 0: only before there are any
-    for entry in pair:
+    for entry in pair:  # never clear(): that sets the faces' material indices to 0
         mesh.materials.append(entry)
 
 
