@@ -34,7 +34,7 @@ help:
 
 demo: .venv/.ready
 	$(BIN)/pinwright build examples/demo.toml --out $(OUT)
-	$(BIN)/python tools/limit.py 900 $(BIN)/python -m pinwright.addon.headless examples/demo.toml --out $(OUT)
+	$(BIN)/python tools/limit.py 1800 $(BIN)/python -m pinwright.addon.headless examples/demo.toml --out $(OUT)
 	@printf '\nThe sculpture is in %s:\n' "$(OUT)"
 	@cd $(OUT) && find . -type f | sort | sed 's|^\./|    |'
 

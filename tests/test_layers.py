@@ -10,8 +10,11 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+import tomllib
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
+
+import pinwright
 
 ROOT = Path(__file__).resolve().parent.parent
 
@@ -175,6 +178,11 @@ def test_tests_use_one_name_for_each_module() -> None:
     # The root is on the path for tests/, so `import core` would work, as a second copy of it all.
     tests = sorted((ROOT / "tests").rglob("*.py"))
     assert hits(tests, lambda module: module.split(".")[0] in {"core", "addon"}) == []
+
+
+def test_extension_and_package_have_one_version() -> None:
+    manifest = tomllib.loads((ROOT / "blender_manifest.toml").read_text(encoding="utf-8"))
+    assert manifest["version"] == pinwright.__version__
 
 
 def test_every_file_names_the_licence() -> None:

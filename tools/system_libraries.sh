@@ -31,8 +31,8 @@ fi
 # What bpy 4.5 to 5.2 are linked to, and the software OpenGL that they draw with where there is
 # no graphics card (Debian 11 to 13, Ubuntu 22.04 and later).
 sh "$here/install_debian.sh" "bpy needs libraries of the system" \
-    libx11-6 libxext6 libxfixes3 libxi6 libxrender1 libxxf86vm1 libxkbcommon0 libsm6 libice6 \
-    libgl1 libegl1 libegl-mesa0 libgl1-mesa-dri libgomp1 ||
+    libx11-6 libxext6 libxfixes3 libxi6 libxrender1 libxkbcommon0 libsm6 libice6 \
+    libgl1 libegl1 libegl-mesa0 libgl1-mesa-dri ||
     { printf 'What bpy said:\n' >&2; tail -n 5 "$log" >&2; exit 1; }
 if works; then tail -n 1 "$log"; exit 0; fi
 tail -n 20 "$log" >&2
