@@ -19,6 +19,11 @@ Floats = npt.NDArray[np.float64]
 EDGE_DISTANCE = 1.0  # mm that every stroke keeps from every edge: heat and kerf of the cut
 MOST_HEIGHT = 12.0  # mm; larger is slow and ugly
 LEAST_HEIGHT = 2.5  # mm; smaller cannot be read off brushed metal (common practice, no source)
+# Most parts have room to spare; the search for the very widest circle takes six times as long and
+# is left to those that have not.
+_COARSE = 2.0
+_FINE = 0.1
+_GOOD_HEIGHT = 6.0  # mm; is read at arm's length
 
 
 def engraved(mark: str, outline: Polygon) -> tuple[tuple[Floats, ...], tuple[str, ...]]:
@@ -35,9 +40,9 @@ def engraved(mark: str, outline: Polygon) -> tuple[tuple[Floats, ...], tuple[str
     if not mark.strip() or set(mark.upper()) - SIGNS:
         note = f"Part {mark!r}: its mark has signs that cannot be engraved; write it by hand."
         return (), (note,)
-    centre, rim = np.asarray(maximum_inscribed_circle(outline).coords)
-    room = float(np.hypot(*(rim - centre))) - EDGE_DISTANCE
-    height = min(MOST_HEIGHT, 2.0 * room / hypot(1.0, text_width(mark)))
+    centre, height = _fitted(mark, outline, _COARSE)
+    if height < _GOOD_HEIGHT:
+        centre, height = _fitted(mark, outline, _FINE)
     if height < LEAST_HEIGHT:
         note = f"Part {mark}: no room to engrave its mark; write it on the piece or its bag."
         return (), (note,)
@@ -45,3 +50,10 @@ def engraved(mark: str, outline: Polygon) -> tuple[tuple[Floats, ...], tuple[str
     for stroke in strokes:
         stroke.flags.writeable = False
     return strokes, ()
+
+
+def _fitted(mark: str, outline: Polygon, tolerance: float) -> tuple[Floats, float]:
+    """Return centre and height of the mark in a circle that is widest but for `tolerance`, mm."""
+    centre, rim = np.asarray(maximum_inscribed_circle(outline, tolerance).coords)
+    room = float(np.hypot(*(rim - centre))) - EDGE_DISTANCE
+    return centre, min(MOST_HEIGHT, 2.0 * room / hypot(1.0, text_width(mark)))
