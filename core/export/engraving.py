@@ -54,6 +54,6 @@ def engraved(mark: str, outline: Polygon) -> tuple[tuple[Floats, ...], tuple[str
 
 def _fitted(mark: str, outline: Polygon, tolerance: float) -> tuple[Floats, float]:
     """Return centre and height of the mark in a circle that is widest but for `tolerance`, mm."""
-    centre, rim = np.asarray(maximum_inscribed_circle(outline, tolerance).coords)
+    centre, rim = np.asarray(maximum_inscribed_circle(outline, tolerance=tolerance).coords)
     room = float(np.hypot(*(rim - centre))) - EDGE_DISTANCE
     return centre, min(MOST_HEIGHT, 2.0 * room / hypot(1.0, text_width(mark)))
