@@ -30,7 +30,7 @@ def main() -> None:
     """Run as a program of its own. Never returns: bpy may hang or crash when Python winds up."""
     code = 1
     try:
-        code = run(sys.argv[1:], registered=False)
+        code = run(_own_arguments(sys.argv), registered=False)
     except SystemExit as stop:  # argparse: help, or wrong usage
         code = stop.code if isinstance(stop.code, int) else 2
     except BaseException:
@@ -39,6 +39,11 @@ def main() -> None:
         sys.stdout.flush()
         sys.stderr.flush()
         os._exit(code)
+
+
+def _own_arguments(given: list[str]) -> list[str]:
+    """Return what stands behind ``--`` when Blender itself was started with a script."""
+    return given[given.index("--") + 1 :] if "--" in given else given[1:]
 
 
 def run(arguments: Sequence[str], registered: bool = True) -> int:
