@@ -90,15 +90,7 @@ def _set(document: Any, name: str, before: Any, after: Any, fresh: Any) -> None:
     elif name in document:
         document[name] = fresh[name]
     else:
-        _add(document, name, fresh[name])
-
-
-def _add(document: Any, name: str, item: Any) -> None:
-    """Add a key where TOML allows it: plain values stand above the first table."""
-    if isinstance(item, (Table, AoT)):
-        document.add(name, item)
-    else:
-        document.insert(0, name, item)
+        document.add(name, fresh[name])  # a plain value goes above the first table by itself
 
 
 def _edit_table(table: Any, before: Any, after: Any) -> None:

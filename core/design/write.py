@@ -153,6 +153,8 @@ def _explained(field: Field, default: Any = "") -> str:
     text = f"{field.unit}; {field.help}" if field.unit else field.help
     if 0 < len(field.choices) <= 5:
         text += f" ({', '.join(str(choice) for choice in field.choices)})"
+    elif field.kind is Kind.TEXT and field.example:
+        text += f" ({field.example})"
     return text if default is not None or not field.unset else f"{text}; left out: {field.unset}"
 
 

@@ -246,6 +246,15 @@ def test_only_what_differs_is_changed() -> None:
     assert updated_text(COMMENTED, new) == expected
 
 
+def test_a_note_is_added_and_taken_out_again() -> None:
+    design = design_from_text(COMMENTED)
+    noted = dataclasses.replace(design, note="hang it low,\nout of the draught")
+    text = updated_text(COMMENTED, noted)
+    assert design_from_text(text) == noted
+    back = updated_text(text, design)
+    assert [*filter(None, back.splitlines())] == [*filter(None, COMMENTED.splitlines())]
+
+
 def test_the_same_design_leaves_the_text_alone() -> None:
     assert updated_text(COMMENTED, design_from_text(COMMENTED)) == COMMENTED
 
@@ -269,7 +278,8 @@ def test_odd_but_valid_ways_of_writing_are_changed_or_refused_not_spoilt() -> No
     text = (
         'schema = "pinwright-design/1"\nname = "b"\nsheet.thickness = 3\n'
         'frame = {group = "O", diameter = 400}\n'
-        'motifs = [{name = "m", normal = [0, 0, 1], offset = 0, path = [[0, 0], [9, 0]], width = 5}]\n'
+        'motifs = [{name = "m", normal = [0, 0, 1], offset = 0, path = [[0, 0], [9, 0]], '
+        "width = 5}]\n"
     )
     design = design_from_text(text)
     thicker = dataclasses.replace(design, sheet=Sheet(4.0, kerf=0.3))

@@ -1,0 +1,122 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The command `pinwright`: finds the sub-command, and turns every end into an exit status.
+
+0 all well; 1 built, but a check failed; 2 refused, nothing written; 70 a fault of the program
+itself; 130 stopped with Ctrl-C. At the top of this module and of the sub-commands stands no
+import that takes time (numpy, shapely, rich): they wait until a sub-command runs.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import traceback
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from io import TextIOWrapper
+from typing import NoReturn
+
+from ... import __version__
+from ..errors import PinwrightError
+from . import build, check, fields, frames, materials, new
+from .answers import error_record, print_json
+
+__all__ = ["EXIT_BUG", "EXIT_CHECK_FAILED", "EXIT_OK", "EXIT_REFUSED", "EXIT_STOPPED", "main"]
+
+EXIT_OK = 0
+EXIT_CHECK_FAILED = 1
+EXIT_REFUSED = 2
+EXIT_BUG = 70  # EX_SOFTWARE of the BSD list of exit statuses
+EXIT_STOPPED = 130  # what shells give for Ctrl-C: 128 and the number of the signal
+
+_COMMANDS = (new, check, build, frames, materials, fields)
+
+_DESCRIPTION = "Designs hanging sculptures of flat sheet: plates, tenons, pins and cross-laps."
+_EPILOG = """\
+A first piece, from nothing to cut files:
+  pinwright new star.toml --recipe edge-rotor --frame dodecahedron
+  pinwright check star.toml
+  pinwright build star.toml --out star
+
+exit status: 0 all well; 1 built, but a check failed; 2 refused, nothing written
+"""
+
+
+class _UsageError(PinwrightError):
+    """The command line is not understood."""
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that raises instead of leaving, so that --json can answer usage errors too."""
+
+    def error(self, message: str) -> NoReturn:
+        raise _UsageError(f"{message}. `{self.prog} --help` tells what may stand there.")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line and return the exit status.
+
+    arguments : what stands behind `pinwright`; None: those of the process
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a narrow terminal code must not stop a build
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    as_json = "--json" in given
+    try:
+        return _run(given)
+    except PinwrightError as error:
+        _tell(f"pinwright: {error}", error_record(error), as_json)
+        return EXIT_REFUSED
+    except KeyboardInterrupt as stop:
+        # A sub-command that was stopped after its files were in place says so.
+        said = str(stop) or "stopped; nothing was written"
+        _tell(f"\npinwright: {said}", {"kind": "Stopped", "message": said}, as_json)
+        return EXIT_STOPPED
+    except BrokenPipeError:
+        # The reader (a pager, `head`) has gone. Python must not try to flush into the pipe again.
+        with suppress(OSError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return EXIT_OK
+    except Exception as error:
+        traceback.print_exc()
+        said = f"a fault of the program itself ({type(error).__name__}: {error})"
+        remedy = "Please report it with the lines above and the design file."
+        _tell(f"pinwright: {said}. {remedy}", {"kind": "Fault", "message": said}, as_json)
+        return EXIT_BUG
+
+
+def _run(given: Sequence[str]) -> int:
+    parser = _parser()
+    args = parser.parse_args(given)
+    run: Callable[[argparse.Namespace], int] | None = getattr(args, "run", None)
+    if run is None:
+        parser.print_help(sys.stderr)
+        return EXIT_REFUSED
+    status = run(args)
+    sys.stdout.flush()  # so that a reader that has gone is noticed here
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="pinwright",
+        description=_DESCRIPTION,
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"pinwright {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
+    for command in _COMMANDS:
+        command.register(commands)
+    return parser
+
+
+def _tell(text: str, record: dict[str, object], as_json: bool) -> None:
+    if as_json:
+        print_json({"error": record})
+    else:
+        print(text, file=sys.stderr)
