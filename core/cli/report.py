@@ -15,7 +15,7 @@ from rich.text import Text
 
 from ..design.model import FrameChoice, JointKind
 from ..export.build_json import build_to_dict
-from ..results import Build, Check, Part
+from ..results import Build, Part
 from .terminal import heading, plain_table
 
 if TYPE_CHECKING:
@@ -81,7 +81,10 @@ def print_failures(out: Console, build: Build, written: str | None) -> None:
     out.print(f"NOT OK: {names}", style="bold red")
     for check in failed:
         out.print(Text(f"  {check.name}: {check.message}", style="red"))
-        out.print(f"    {_where(check)}")
+        for place in check.where[:_MOST_PLACES]:
+            out.print(f"    {place}")
+        if len(check.where) > _MOST_PLACES:
+            out.print(f"    and {len(check.where) - _MOST_PLACES} more")
     if written is not None:
         out.print(
             f"The files were written to {written} nevertheless. Mend the design before you cut.",
@@ -155,12 +158,6 @@ def _checks_table(build: Build) -> Table:
 
 def _figure(value: float) -> str:
     return f"{value:.4g}" if abs(value) < 1000 else f"{value:.0f}"
-
-
-def _where(check: Check) -> str:
-    places = "; ".join(check.where[:_MOST_PLACES])
-    left = len(check.where) - _MOST_PLACES
-    return f"{places}; and {left} more" if left > 0 else places
 
 
 def _modules_words(build: Build) -> str:
