@@ -8,6 +8,7 @@ They are decisions of our own, with no outside source; DEVELOPERS.md gives the r
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 import tomllib
@@ -37,6 +38,7 @@ STAGES = (
     "cli",
 )
 BLENDER = {"aud", "blf", "bmesh", "bpy", "bpy_extras", "gpu", "gpu_extras", "idprop", "mathutils"}
+MODULES = {"python-fcl": "fcl"}  # where a library's module has another name than the library
 MOST_LINES = 400
 HEADER = [
     "# SPDX-FileCopyrightText: 2026 Pinwright authors",
@@ -45,12 +47,13 @@ HEADER = [
 
 CORE = sorted((ROOT / "core").rglob("*.py"))
 ADDON = sorted((ROOT / "addon").rglob("*.py"))
+TESTS = sorted((ROOT / "tests").rglob("*.py"))
 EVERY = sorted(
     [
         *CORE,
         *ADDON,
         *ROOT.glob("*.py"),
-        *(ROOT / "tests").rglob("*.py"),
+        *TESTS,
         *(ROOT / "tools").rglob("*.py"),
     ]
 )
@@ -100,6 +103,11 @@ def hits(paths: Iterable[Path], forbidden: Callable[[str], bool]) -> list[str]:
         for line, module in imports_of(path)
         if forbidden(module)
     ]
+
+
+def distribution_of(requirement: str) -> str:
+    """Return the library's name out of ``numpy>=1.26; python_version < '4'``."""
+    return re.split(r"[^A-Za-z0-9_.-]", requirement)[0]
 
 
 def core_stage(path: Path) -> str:
@@ -154,6 +162,19 @@ def test_core_does_not_know_the_blender_layer() -> None:
     assert hits(CORE, lambda module: module.startswith("pinwright.addon")) == []
 
 
+def test_whatever_is_imported_is_declared() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    needed = project["dependencies"]
+    for paths, requirements in (
+        (CORE, needed),
+        (ADDON, needed),
+        (TESTS, needed + project["optional-dependencies"]["test"]),
+    ):
+        declared = {MODULES.get(name, name) for name in map(distribution_of, requirements)}
+        known = sys.stdlib_module_names | BLENDER | declared | {"pinwright", "tests"}
+        assert hits(paths, lambda module, known=known: module.split(".")[0] not in known) == []
+
+
 def test_every_module_of_the_core_has_a_place_in_the_flow() -> None:
     assert {core_stage(path) for path in CORE} - {"__init__"} == set(STAGES)
 
@@ -176,8 +197,7 @@ def test_own_modules_are_imported_relatively() -> None:
 
 def test_tests_use_one_name_for_each_module() -> None:
     # The root is on the path for tests/, so `import core` would work, as a second copy of it all.
-    tests = sorted((ROOT / "tests").rglob("*.py"))
-    assert hits(tests, lambda module: module.split(".")[0] in {"core", "addon"}) == []
+    assert hits(TESTS, lambda module: module.split(".")[0] in {"core", "addon"}) == []
 
 
 def test_extension_and_package_have_one_version() -> None:
