@@ -4,10 +4,10 @@
 
 A piece is what a trapezoid of A times its thickness shares with one of B times its own. In A's
 coordinates (section.py) it stands over a convex polygon of the plane (x, a), cut out by |b| <= tB/2
-and by the ends of B's trapezoid; over each place of it, it is what two intervals of y share. With
-p(d) = max(0, d) that is a sum of terms that clipping integrates exactly:
+and by the ends of B's trapezoid and by the intervals [l, u] and [l', u'] of y meeting over each place.
+With p(d) = max(0, d) its height there is a sum of terms that clipping integrates exactly:
 
-    |[l, u] n [l', u']| = p(u - l') - p(u - u') - p(l - l') + p(l - u')
+    |[l, u] n [l', u']| = (u - l') - p(u - u') - p(l - l')
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from .convex import clip, positive_integrals
+from .convex import clip, integrals, positive_integrals
 from .ragged import batches, counts_of, join, least
 from .section import Side, Stretch
 from .solids import PlacedPlates
@@ -169,17 +169,18 @@ class _Kernel:
         x, z = clip((x, z), half_b - (sine * x + cosine * z + lift))
         x, z = clip((x, z), self._other_x(x, z, at) - b.x0[:, None])
         x, z = clip((x, z), b.x1[:, None] - self._other_x(x, z, at))
+        # Where the intervals are apart nothing is left, and so no rounding of large terms either.
+        x, z = clip((x, z), a.lines(x)[1] - b.lines(self._other_x(x, z, at))[0])
+        x, z = clip((x, z), b.lines(self._other_x(x, z, at))[1] - a.lines(x)[0])
         lower_a, upper_a = a.lines(x)
         lower_b, upper_b = b.lines(self._other_x(x, z, at))
-        total = np.zeros((len(at), 4 if first else 1))
-        for sign, u, v in (
-            (1, upper_a, lower_b),
-            (-1, upper_a, upper_b),
-            (-1, lower_a, lower_b),
-            (1, lower_a, upper_b),
-        ):
-            weights = (x, z, (u + v) / 2) if first else ()
-            total += sign * positive_integrals(x, z, u - v, weights)
+
+        def weights(u: Floats, v: Floats) -> tuple[Floats, ...]:
+            return (x, z, (u + v) / 2) if first else ()
+
+        total = integrals(x, z, upper_a - lower_b, weights(upper_a, lower_b))
+        for u, v in ((upper_a, upper_b), (lower_a, lower_b)):
+            total -= positive_integrals(x, z, u - v, weights(u, v))
         return total
 
     def centroids(self, a: Trapezoids, b: Trapezoids) -> Floats:
