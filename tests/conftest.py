@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Settings of all tests: random examples are not timed, and on a build server are always the same."""
+"""Settings of all tests: random examples are not timed, and the same ones on a build server."""
 
 from __future__ import annotations
 
