@@ -196,3 +196,15 @@ def test_the_path_of_a_mesh_starts_at_the_design_file(
     assert design.frame.mesh == "../meshes/box.obj"
     monkeypatch.chdir("/")
     assert build(design).group.order == 24
+
+
+def test_the_crossed_bars_of_the_reference_are_two_plates_and_one_joint(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = field_reference().split("```toml\n")[2].split("```")[0]
+    file = tmp_path / "bars.toml"
+    file.write_text(text, encoding="utf-8")
+    assert main(["check", str(file), "--json"]) == 0
+    totals = json.loads(capsys.readouterr().out)["totals"]
+    # By hand: a bar through the centre and its copy turned by 180 degrees, crossing once.
+    assert (totals["plates"], totals["joints"], totals["pins"]) == (2, 1, 0)
