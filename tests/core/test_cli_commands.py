@@ -204,7 +204,6 @@ def test_the_crossed_bars_of_the_reference_are_two_plates_and_one_joint(
     text = field_reference().split("```toml\n")[2].split("```")[0]
     file = tmp_path / "bars.toml"
     file.write_text(text, encoding="utf-8")
-    assert main(["check", str(file), "--json"]) == 0
-    totals = json.loads(capsys.readouterr().out)["totals"]
+    assert main(["check", str(file)]) == 0
     # By hand: a bar through the centre and its copy turned by 180 degrees, crossing once.
-    assert (totals["plates"], totals["joints"], totals["pins"]) == (2, 1, 0)
+    assert "2 plates, 1 joint, 0 pins" in capsys.readouterr().out
