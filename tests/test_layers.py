@@ -55,6 +55,7 @@ EVERY = sorted(
         *ROOT.glob("*.py"),
         *TESTS,
         *(ROOT / "tools").rglob("*.py"),
+        *(ROOT / "examples").rglob("*.py"),
     ]
 )
 
