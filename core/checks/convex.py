@@ -84,9 +84,7 @@ def integrals(x: Floats, y: Floats, f: Floats, weights: Sequence[Floats] = ()) -
     return np.stack(found, axis=1)
 
 
-def positive_integrals(
-    x: Floats, y: Floats, f: Floats, weights: Sequence[Floats] = ()
-) -> Floats:
+def positive_integrals(x: Floats, y: Floats, f: Floats, weights: Sequence[Floats] = ()) -> Floats:
     """Return the same with max(0, f) in place of f."""
     result = np.zeros((len(x), 1 + len(weights)))
     most, least = f.max(axis=1), f.min(axis=1)

@@ -50,11 +50,10 @@ def check_clash(scene: Scene, name_of: Namer) -> Check:
 def check_clearance(scene: Scene, gap: float, name_of: Namer) -> Check:
     """Plates that are not joined keep at least `gap` mm apart."""
     pairs = scene.pairs[~scene.joined]
-    least, row, _ = least_distance(scene.placed, pairs, 1000.0 * max(gap, 1.0))
+    least, row, _ = least_distance(scene.placed, pairs, scene.reach)
     if row < 0:
-        return Check(
-            "clearance", True, least, "mm", gap, "plates that are not joined stand far apart"
-        )
+        text = f"no two plates that are not joined come within {least:.1f} mm"
+        return Check("clearance", True, least, "mm", gap, text)
     where: tuple[str, ...] = (" and ".join(name_of(int(i)) for i in pairs[row]),)
     ok = least >= gap - TOLERANCES.point
     if not ok:

@@ -3,9 +3,10 @@
 """The exact volume that two plates share: a sum over convex pieces.
 
 A piece is what a trapezoid of A times its thickness shares with one of B times its own. In A's
-coordinates (section.py) it stands over a convex polygon of the plane (x, a), cut out by |b| <= tB/2
-and by the ends of B's trapezoid and by the intervals [l, u] and [l', u'] of y meeting over each place.
-With p(d) = max(0, d) its height there is a sum of terms that clipping integrates exactly:
+coordinates (section.py) it stands over a convex polygon of the plane (x, a), cut out by
+|b| <= tB/2, by the ends of B's trapezoid, and by what there is to share: over each place the piece
+is the meeting of the two trapezoids' intervals [l, u] and [l', u'] of y. With p(d) = max(0, d) its
+length is a sum of terms that clipping integrates exactly:
 
     |[l, u] n [l', u']| = (u - l') - p(u - u') - p(l - l')
 """

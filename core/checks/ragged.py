@@ -9,6 +9,8 @@ dozen numpy calls, not by a loop.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import numpy.typing as npt
 
@@ -65,4 +67,4 @@ def batches(sizes: Ints, budget: int) -> list[slice]:
         return []
     step = np.cumsum(sizes) // max(budget, 1)
     cuts = [0, *(np.flatnonzero(np.diff(step)) + 1).tolist(), len(sizes)]
-    return [slice(a, b) for a, b in zip(cuts[:-1], cuts[1:], strict=True)]
+    return [slice(a, b) for a, b in pairwise(cuts)]

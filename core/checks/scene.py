@@ -36,6 +36,7 @@ class Scene:
     pairs : (k, 2) of plates; each pair of plates that could meet has a copy (by the group) here
     pin_pairs : (m, 2), a pin and a plate or another pin
     joined : (k,) bool, the pair of plates is held by a joint
+    reach : mm; pairs whose boxes are farther apart may be missing
     """
 
     placed: PlacedPlates
@@ -44,6 +45,7 @@ class Scene:
     pairs: Ints
     pin_pairs: Ints
     joined: npt.NDArray[np.bool_]
+    reach: float
 
 
 def scene_of(
@@ -57,7 +59,8 @@ def scene_of(
     """Place everything and list the pairs.
 
     With a group: one plate of each motif against all copies that it can meet, of a pair and its
-    inverse only one. Without: all pairs whose boxes come within `reach` mm.
+    inverse only one. Without: all pairs whose boxes come within `reach` mm. `reach` is also as far
+    as the clearance is measured.
     """
     solids = [PlateSolid.of(outline, sizes.thickness) for outline in outlines]
     count = len(orbits.motif)
@@ -79,7 +82,7 @@ def scene_of(
         pin_pairs = _pin_pairs(joints, pin_joint, count)
     key = pairs.min(axis=1) * count + pairs.max(axis=1)
     joined = np.isin(key, joined_pairs[:, 0] * count + joined_pairs[:, 1])
-    return Scene(placed, count, pin_joint, pairs, pin_pairs, joined)
+    return Scene(placed, count, pin_joint, pairs, pin_pairs, joined, reach)
 
 
 def _pins(joints: JointTable, which: Ints, sizes: Sizes) -> tuple[Floats, list[PlateSolid]]:

@@ -136,7 +136,7 @@ class PlacedPlates:
 
 
 def relative(placed: PlacedPlates, pairs: Ints) -> tuple[Floats, Floats]:
-    """Return rotation (k, 3, 3) and shift (k, 3) that carry box frame pairs[:, 1] to pairs[:, 0]."""
+    """Return rotation (k, 3, 3), shift (k, 3): from box frame pairs[:, 1] to that of pairs[:, 0]."""
     from_a = placed.world_from_box[pairs[:, 0]]
     from_b = placed.world_from_box[pairs[:, 1]]
     back = from_a[:, :3, :3].transpose(0, 2, 1)

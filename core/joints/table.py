@@ -10,7 +10,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..design.model import JointKind
 from ..frame.group import Group
 from ..plates.motif import Motif
 from ..plates.orbits import Orbits
@@ -51,30 +50,29 @@ def joint_table(
 ) -> JointTable:
     """Carry every class round by the group and keep each physical joint once.
 
-    Copies coincide when a motif has a stabiliser, or when a two-fold class meets itself the other
-    way round; they are told by their two plates and their place (to 0.001 mm).
+    Copies coincide when a motif has a stabiliser, when a two-fold class meets itself the other way
+    round, or when a design lists one joint twice; they are told by their two plates and their place
+    (to 0.001 mm).
     """
     columns: list[tuple[Ints | Floats, ...]] = []
     for j, joint in enumerate(classes):
         first = orbits.plate_of[joint.a]
         second = orbits.plate_of[joint.b][group.product[:, joint.element]]
         centres = group.matrices @ joint.centre
-        keep = _distinct(first, second, centres, joint.kind is not JointKind.TENON)
-        normal = motifs[joint.a].normal
         beyond = 0.0 if joint.tenon is None else joint.tenon.pin_centre
-        turned = group.matrices[keep]
+        turned = group.matrices
         columns.append(
             (
-                np.full(len(keep), j, dtype=np.intp),
-                first[keep],
-                second[keep],
-                centres[keep],
+                np.full(group.order, j, dtype=np.intp),
+                first,
+                second,
+                centres,
                 turned @ joint.line,
                 turned @ joint.insertion,
                 turned @ (joint.centre + beyond * joint.insertion),
-                turned @ normal,
-                np.full(len(keep), joint.angle_deg),
-                np.full(len(keep), joint.tenon is not None),
+                turned @ motifs[joint.a].normal,
+                np.full(group.order, joint.angle_deg),
+                np.full(group.order, joint.tenon is not None),
             )
         )
     if not columns:
@@ -82,14 +80,16 @@ def joint_table(
         return JointTable(
             none, none, none, *(nowhere,) * 5, np.zeros(0), np.zeros(0, dtype=bool)
         )
-    return JointTable(*(np.concatenate(column) for column in zip(*columns, strict=True)))
+    table = [np.concatenate(column) for column in zip(*columns, strict=True)]
+    lap = ~table[9].astype(bool)
+    keep = _distinct(table[1], table[2], table[3], lap)
+    return JointTable(*(column[keep] for column in table))
 
 
-def _distinct(first: Ints, second: Ints, centres: Floats, either_way: bool) -> Ints:
-    """Indices of the distinct joints, in order."""
-    low, high = (np.minimum(first, second), np.maximum(first, second)) if either_way else (
-        first, second
-    )
+def _distinct(first: Ints, second: Ints, centres: Floats, lap: npt.NDArray[np.bool_]) -> Ints:
+    """Indices of the distinct joints, in order; a cross-lap is the same from both sides."""
+    low = np.where(lap, np.minimum(first, second), first)
+    high = np.where(lap, np.maximum(first, second), second)
     # Rounded after a shift by half a grain's odd share, so that exact zeros do not straddle.
     grid = np.floor(centres / 1e-3 + 0.3819).astype(np.int64)
     keys = np.column_stack([low, high, grid])

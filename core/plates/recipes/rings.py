@@ -19,6 +19,7 @@ from ...design.model import JointClassChoice, JointKind, MotifChoice, Rings
 from ...errors import DesignError
 from ...frame.frame import Frame
 from ...frame.group import rotation_group
+from ...tolerance import TOLERANCES
 from ..planes import world_from_plane
 from .recipe import Recipe
 
@@ -60,17 +61,8 @@ def rings(frame: Frame, chosen: Rings) -> Recipe:
             f"With {chosen.about}-fold axes three or more rings meet in one place: try another fold.",
         )
     over = _alternating(axes, crossings)
-    steps = max(72, int(np.ceil(np.pi / np.arccos(1 - 0.05 / outer))))
-    angles = 2 * np.pi * np.arange(steps) / steps
-    circle = np.column_stack([np.cos(angles), np.sin(angles)])
     motifs = tuple(
-        MotifChoice(
-            name=f"ring-{i + 1}",
-            normal=(float(axis[0]), float(axis[1]), float(axis[2])),
-            offset=0.0,
-            outline=tuple((float(x), float(y)) for x, y in outer * circle),
-            holes=(tuple((float(x), float(y)) for x, y in (inner * circle)[::-1]),),
-        )
+        _ring(i, axis, [point for a, b, point in crossings if i in (a, b)], inner, outer)
         for i, axis in enumerate(axes)
     )
     classes = []
@@ -88,6 +80,35 @@ def rings(frame: Frame, chosen: Rings) -> Recipe:
             )
         )
     return Recipe(motifs, tuple(classes), rotation_group("C1"))
+
+
+def _ring(
+    index: int, axis: Floats, points: list[Floats], inner: float, outer: float
+) -> MotifChoice:
+    """Draw one ring; its corners divide the arcs between crossings evenly.
+
+    So rings that cross alike are congruent to the last corner, and become one part.
+    """
+    plane = world_from_plane(axis, 0.0, points[0])
+    angles = np.sort(
+        [np.arctan2(p @ plane[:3, 1], p @ plane[:3, 0]) % (2 * np.pi) for p in points]
+    )
+    step = 2 * np.arccos(1 - TOLERANCES.chord / outer)
+    corners = np.concatenate(
+        [
+            np.linspace(start, end, int(np.ceil((end - start) / step)) + 1)[:-1]
+            for start, end in zip(angles, [*angles[1:], angles[0] + 2 * np.pi], strict=True)
+        ]
+    )
+    circle = np.column_stack([np.cos(corners), np.sin(corners)])
+    return MotifChoice(
+        name=f"ring-{index + 1}",
+        normal=(float(axis[0]), float(axis[1]), float(axis[2])),
+        offset=0.0,
+        x_axis=(float(points[0][0]), float(points[0][1]), float(points[0][2])),
+        outline=tuple((float(x), float(y)) for x, y in outer * circle),
+        holes=(tuple((float(x), float(y)) for x, y in (inner * circle)[::-1]),),
+    )
 
 
 def _crossings(axes: list[Floats]) -> list[tuple[int, int, Floats]]:
