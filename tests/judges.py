@@ -167,7 +167,7 @@ def rigid(rng: np.random.Generator, reach: float = 500.0) -> Floats:
 
 
 def _spot(rng: np.random.Generator, outline: Polygon, thickness: float) -> Floats:
-    """Return a point (3,) on the rim of an outline, sometimes inside it, at one of three heights."""
+    """Return a point (3,) on the rim of an outline, or inside it, at one of three heights."""
     if rng.random() < 0.2:
         point = outline.representative_point()
     else:

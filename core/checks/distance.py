@@ -125,8 +125,7 @@ class _Seen:
         self.owner, self.xy, self.after = placed.corners(plates)
         self.half = placed.half[placed.which[plates], 2]
         turn = rotation[self.owner]
-        self.start = self.xy[:, :1] * turn[:, :, 0] + self.xy[:, 1:] * turn[:, :, 1]
-        self.start += shift[self.owner]
+        self.start: Floats = np.einsum("ij,ikj->ik", self.xy, turn[:, :, :2]) + shift[self.owner]
         self.normal = rotation[:, :, 2]
         room = other + np.abs(self.normal) * self.half[:, None]
         ahead = self.start[self.after]

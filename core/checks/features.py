@@ -89,5 +89,5 @@ def wall_gap(a: Walls, b: Walls) -> tuple[Floats, Floats, Floats]:
 
 
 def _dot(a: Floats, b: Floats) -> Floats:
-    product: Floats = a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2]
+    product: Floats = np.einsum("...i,...i->...", a, b)
     return product

@@ -196,4 +196,5 @@ class _Kernel:
 
     def _other_x(self, x: Floats, z: Floats, at: Ints) -> Floats:
         """Return B's coordinate x' of corners that are given as (x, a)."""
-        return self.cosine[at, None] * x - self.sine[at, None] * z - self.offset[at, None]
+        other: Floats = self.cosine[at, None] * x - self.sine[at, None] * z - self.offset[at, None]
+        return other

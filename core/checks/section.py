@@ -140,13 +140,10 @@ def shared_stretch(placed: PlacedPlates, a: Side, b: Side) -> Stretch:
     width_full = np.where(full, width, 0.0)
     _, widest = least(-width_full, owner, k)
     middle = np.append(start + width / 2, np.nan)[widest]
-    return Stretch(
-        np.bincount(owner, weights=width, minlength=k),
-        low,
-        -high,
-        np.bincount(owner, weights=width_full, minlength=k),
-        middle,
-    )
+    length, filled = np.zeros(k), np.zeros(k)
+    np.add.at(length, owner, width)
+    np.add.at(filled, owner, width_full)
+    return Stretch(length, low, -high, filled, middle)
 
 
 _Intervals = tuple[Ints, Floats, Floats]

@@ -136,7 +136,7 @@ class PlacedPlates:
 
 
 def relative(placed: PlacedPlates, pairs: Ints) -> tuple[Floats, Floats]:
-    """Return rotation (k, 3, 3), shift (k, 3): from box frame pairs[:, 1] to that of pairs[:, 0]."""
+    """Return rotation (k, 3, 3), shift (k, 3) from box frames pairs[:, 1] to pairs[:, 0]."""
     from_a = placed.world_from_box[pairs[:, 0]]
     from_b = placed.world_from_box[pairs[:, 1]]
     back = from_a[:, :3, :3].transpose(0, 2, 1)
@@ -190,7 +190,9 @@ def near_pairs(placed: PlacedPlates, gap: float) -> Ints:
     pairs = pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]
     half = placed.half[placed.which]
     rotation, shift = relative(placed, pairs)
-    return pairs[box_gaps(rotation, shift, half[pairs[:, 0]], half[pairs[:, 1]]) <= gap]
+    bound = box_gaps(rotation, shift, half[pairs[:, 0]], half[pairs[:, 1]])
+    near: Ints = pairs[bound <= gap + 1e-9]  # rounding must not lose boxes that just touch
+    return near
 
 
 def _tightest_rectangle(polygon: Polygon) -> tuple[Floats, Floats, Floats]:

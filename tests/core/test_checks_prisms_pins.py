@@ -52,7 +52,11 @@ def test_the_prism_holds_the_cylinder_and_hardly_more():
 
 
 def test_a_pins_transform_is_proper_and_points_where_it_is_told():
-    for axis, towards in (((0, 0, 2.0), (0, 0, 1.0)), ((1, 2, 3), (3, -1, 4)), ((1, 0, 0), (0, 1, 0))):
+    for axis, towards in (
+        ((0, 0, 2.0), (0, 0, 1.0)),
+        ((1, 2, 3), (3, -1, 4)),
+        ((1, 0, 0), (0, 1, 0)),
+    ):
         world = pin_transform([1.0, 2.0, 3.0], axis, towards)
         assert np.abs(world[:3, :3].T @ world[:3, :3] - np.eye(3)).max() < 1e-12
         assert np.linalg.det(world[:3, :3]) == pytest.approx(1.0)
