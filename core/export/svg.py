@@ -24,6 +24,10 @@ _MARGIN: Final = 2.0  # mm of empty paper round the part
 # Thin enough for the laser drivers that cut hairlines only (0.001 inch and less; common practice,
 # no published source).
 _HAIRLINE: Final = 0.02
+# A screen shows such a line as nothing at all, so browsers are told to draw one pixel.
+_SCREEN: Final = (
+    "@media screen { g { stroke-width: 1px } g > * { vector-effect: non-scaling-stroke } }"
+)
 _COLOURS: Final = {Role.MARK: "#008000", Role.CUT_INNER: "#0000ff", Role.CUT_OUTER: "#ff0000"}
 
 
@@ -38,6 +42,7 @@ def part_svg(drawing: Drawing) -> bytes:
         f'height="{height}mm" viewBox="0 0 {width} {height}">',
         f"<title>{_escaped(drawing.title)}</title>",
         f"<desc>{_escaped(f'{drawing.title}. {drawing.kerf_note} Units: mm.')}</desc>",
+        f"<style>{_escaped(_SCREEN)}</style>",
     ]
     for role in Role:
         lines += [_group(role), *_shapes(drawing, role, shift), "</g>"]
