@@ -17,6 +17,7 @@ import numpy.typing as npt
 import shapely
 from scipy.spatial.transform import Rotation
 from shapely import LineString, Polygon, affinity, box
+from shapely.geometry.polygon import orient
 
 __all__ = [
     "Crowd",
@@ -49,21 +50,31 @@ def shared_volume(
 
 
 def fcl_mesh(polygon: Polygon, thickness: float) -> fcl.BVHModel:
-    caps = shapely.constrained_delaunay_triangles(polygon).geoms
-    flat = np.array([shapely.get_coordinates(cap)[:3] for cap in caps])
-    half = thickness / 2
-    faces = [np.pad(flat, ((0, 0), (0, 0), (0, 1)), constant_values=z) for z in (-half, half)]
-    for ring in (polygon.exterior, *polygon.interiors):
-        xy = np.asarray(ring.coords)
-        low, high = (np.column_stack([xy, np.full(len(xy), z)]) for z in (-half, half))
-        faces.append(np.stack([low[:-1], low[1:], high[1:]], axis=1))
-        faces.append(np.stack([low[:-1], high[1:], high[:-1]], axis=1))
-    corners = np.concatenate(faces).reshape(-1, 3)
+    """Return the plate as triangles; manifold3d fills the faces."""
+    rings = [np.asarray(ring.coords)[:-1] for ring in _rings(polygon)]
+    flat = np.concatenate(rings)
+    caps = manifold3d.triangulate(rings)
+    n, half = len(flat), thickness / 2
+    here = np.arange(n)
+    after = np.concatenate([np.roll(part, -1) for part in _split(here, rings)])
+    walls = np.column_stack([here, after, after + n, here, after + n, here + n]).reshape(-1, 3)
+    corners = np.column_stack([np.tile(flat, (2, 1)), np.repeat([-half, half], n)])
+    faces = np.concatenate([caps, caps + n, walls])
     mesh = fcl.BVHModel()
-    mesh.beginModel(len(corners), len(corners) // 3)
-    mesh.addSubModel(corners, np.arange(len(corners)).reshape(-1, 3))
+    mesh.beginModel(len(corners), len(faces))
+    mesh.addSubModel(corners, faces)
     mesh.endModel()
     return mesh
+
+
+def _rings(polygon: Polygon) -> list[shapely.LinearRing]:
+    """Return the outer ring anticlockwise, then the holes clockwise."""
+    turned = orient(polygon)
+    return [turned.exterior, *turned.interiors]
+
+
+def _split(rows: npt.NDArray[np.intp], rings: list[Floats]) -> list[npt.NDArray[np.intp]]:
+    return np.split(rows, np.cumsum([len(ring) for ring in rings])[:-1])
 
 
 def as_fcl(mesh: fcl.BVHModel, world: Floats) -> fcl.CollisionObject:
