@@ -13,6 +13,7 @@ from .assembly.explode import module_offsets, plate_offsets
 from .assembly.modules import module_of_plates
 from .checks.judge import (
     check_angles,
+    check_bends,
     check_clash,
     check_clearance,
     check_connected,
@@ -90,6 +91,7 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
         check_connected(len(orbits.motif), joints, names.solid),
         check_angles(classes, joints, names.joint),
         check_webs(finished, features, classes, sizes, names.part_of_motif),
+        check_bends(form.motifs, motifs, names.part_of_motif),
     )
     say("done", 1.0)
     return assemble_build(

@@ -10,11 +10,14 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from ..design.model import Bend, MotifChoice
 from ..fit.sizes import LEAST_ANGLE_DEG, Sizes
 from ..joints.classes import JointClass
 from ..joints.features import MotifFeatures
 from ..joints.table import JointTable
 from ..outlines.finish import Finished
+from ..plates.motif import Motif
+from ..plates.path import least_radius
 from ..results import Check
 from ..tolerance import TOLERANCES
 from .distance import least_distance, pair_distances
@@ -22,7 +25,14 @@ from .overlap import pair_overlaps
 from .scene import Scene
 from .webs import least_web
 
-__all__ = ["check_angles", "check_clash", "check_clearance", "check_connected", "check_webs"]
+__all__ = [
+    "check_angles",
+    "check_bends",
+    "check_clash",
+    "check_clearance",
+    "check_connected",
+    "check_webs",
+]
 
 #: Turns the number of a plate, or of a pin's joint, into its id.
 Namer = Callable[[int], str]
@@ -94,6 +104,27 @@ def check_angles(classes: Sequence[JointClass], joints: JointTable, joint_id: Na
     ok = least >= LEAST_ANGLE_DEG - 1e-6
     where = () if ok else (joint_id(int(np.argmin(joints.angle_deg))),)
     return Check("joint angle", ok, least, "deg", LEAST_ANGLE_DEG, text, where)
+
+
+def check_bends(
+    choices: Sequence[MotifChoice], motifs: Sequence[Motif], part_of: Namer
+) -> Check:
+    """No smooth strip bends tighter than half its width, where its inner edge would fold."""
+    rooms = [
+        least_radius(motif.path) - motif.width / 2
+        for choice, motif in zip(choices, motifs, strict=True)
+        if choice.bend is Bend.SMOOTH and motif.path is not None and motif.width is not None
+    ]
+    bent = [m for m, choice in enumerate(choices) if choice.bend is Bend.SMOOTH and choice.path]
+    if not rooms or not np.isfinite(min(rooms)):
+        return Check("bend", True, 0.0, "mm", 0.0, "no strip is bent smoothly")
+    least = min(rooms)
+    worst = sorted(zip(rooms, bent, strict=True))
+    where = tuple(f"part {part_of(m)}: {room:.2f} mm" for room, m in worst[:_SHOWN] if room < 0)
+    text = f"the inner edge of the tightest bend has a radius of {least:.2f} mm"
+    if least < 0:
+        text = f"the inner edge folds: the tightest bend lacks {-least:.2f} mm of radius"
+    return Check("bend", least >= 0, least, "mm", 0.0, text, where)
 
 
 def check_webs(
