@@ -76,7 +76,7 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
     shapes = part_shapes(outlines, design.sheet.one_sided)
 
     say("modules", 0.6)
-    module = module_of_plates(design.modules, frame, group, orbits, joints)
+    module = module_of_plates(design.modules, frame, group, motifs, orbits, joints)
     flat = np.array([[*shapely.centroid(o).coords[0], 0.0, 1.0] for o in outlines])[orbits.motif]
     centroids = np.einsum("pij,pj->pi", orbits.transforms, flat)[:, :3]
     explode = plate_offsets(design.modules, frame.radius, centroids, module, joints)

@@ -4,6 +4,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
@@ -12,6 +14,7 @@ from ..errors import DesignError
 from ..frame.frame import Frame
 from ..frame.group import Group
 from ..joints.table import JointTable
+from ..plates.motif import Motif
 from ..plates.orbits import Orbits
 
 __all__ = ["module_of_plates"]
@@ -21,7 +24,12 @@ Ints = npt.NDArray[np.intp]
 
 
 def module_of_plates(
-    choice: ModuleChoice, frame: Frame, group: Group, orbits: Orbits, joints: JointTable
+    choice: ModuleChoice,
+    frame: Frame,
+    group: Group,
+    motifs: Sequence[Motif],
+    orbits: Orbits,
+    joints: JointTable,
 ) -> Ints:
     """Return the module of every plate, (P,) int from 0 without gaps.
 
@@ -34,22 +42,54 @@ def module_of_plates(
     best: tuple[float, float, Ints] | None = None
     centres = orbits.transforms[:, :3, 3]
     for subgroup, direction in _subgroups(choice.about, frame, group):
-        module = _assigned(group, orbits, subgroup)
+        module = _assigned(group, motifs, orbits, subgroup)
         inside = float((module[joints.first] == module[joints.second]).mean()) if len(joints) else 0
         near = float(centres[0] @ direction)
-        if best is None or (inside, near) > (best[0] + 1e-9, best[1] + 1e-9) or (
-            inside > best[0] + 1e-9
+        if (
+            best is None
+            or (inside, near) > (best[0] + 1e-9, best[1] + 1e-9)
+            or (inside > best[0] + 1e-9)
         ):
             best = inside, near, module
     assert best is not None  # _subgroups never comes back empty
     return best[2]
 
 
-def _assigned(group: Group, orbits: Orbits, subgroup: tuple[int, ...]) -> Ints:
-    """Module numbers by the left coset of each plate's element."""
+def _assigned(
+    group: Group, motifs: Sequence[Motif], orbits: Orbits, subgroup: tuple[int, ...]
+) -> Ints:
+    """Module numbers by the left coset of each plate's element.
+
+    A plate that a turn carries onto itself may belong to several cosets with equal right: it lies
+    between modules. Those are dealt out so that the modules come out as even as can be.
+    """
     coset = group.product[:, list(subgroup)].min(axis=1)
-    _, module = np.unique(coset[orbits.element], return_inverse=True)
-    return module.reshape(-1).astype(np.intp)
+    _, number = np.unique(coset, return_inverse=True)
+    number = number.reshape(-1).astype(np.intp)
+    module = number[orbits.element]
+    choices = {}
+    for m, motif in enumerate(motifs):
+        if len(motif.stabiliser) > 1:
+            for plate in np.flatnonzero(orbits.motif == m).tolist():
+                equals = group.product[orbits.element[plate], list(motif.stabiliser)]
+                options = np.unique(number[equals])
+                if len(options) > 1:
+                    choices[plate] = options
+    count = np.bincount(np.delete(module, list(choices)), minlength=int(number.max()) + 1)
+    for plate, options in choices.items():
+        module[plate] = options[count[options].argmin()]
+        count[module[plate]] += 1
+    moved = True
+    while moved:
+        moved = False
+        for plate, options in choices.items():
+            least = options[count[options].argmin()]
+            if count[least] + 1 < count[module[plate]]:
+                count[module[plate]] -= 1
+                count[least] += 1
+                module[plate] = least
+                moved = True
+    return module
 
 
 def _subgroups(about: str, frame: Frame, group: Group) -> list[tuple[tuple[int, ...], Floats]]:
