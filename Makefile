@@ -27,6 +27,9 @@ BIN := .venv/bin
 ENVIRONMENTS := .venv $(if $(PYTHON311),.venv-bpy45) $(if $(PYTHON313),.venv-py313)
 INSTALL_FILES := pyproject.toml setup.py tools/make_venv.sh tools/system_libraries.sh
 OUT := out/demo
+# Size and samples of the demo's pictures: a few minutes on two cores. A good print needs more, such
+# as make demo PICTURE='--size 2400 1800 --samples 192'
+PICTURE := --size 1200 900 --samples 32
 
 .PHONY: help demo test lint format bench clean
 help:
@@ -34,7 +37,8 @@ help:
 
 demo: .venv/.ready
 	$(BIN)/pinwright build examples/demo.toml --out $(OUT)
-	$(BIN)/python tools/limit.py 1800 $(BIN)/python -m pinwright.addon.headless examples/demo.toml --out $(OUT)
+	@printf '\nTwo pictures are rendered now; this takes some minutes\n'
+	$(BIN)/python tools/limit.py 3600 $(BIN)/python -m pinwright.addon.headless examples/demo.toml --out $(OUT) $(PICTURE)
 	@printf '\nThe sculpture is in %s:\n' "$(OUT)"
 	@cd $(OUT) && find . -type f | sort | sed 's|^\./|    |'
 
