@@ -188,6 +188,28 @@ def test_moving_the_whole_world_changes_nothing(seed):
         assert np.abs(one_gap.distance - other_gap.distance)[settled].max() < 1e-6
 
 
+def test_long_edges_that_meet_near_their_ends_are_not_overlooked():
+    # Needles: bounds that go by the middles of edges are at their weakest here. fcl is the judge.
+    rng = np.random.default_rng(8)
+    needles = [Polygon([(-200, -w), (200, -v), (200, v), (-200, w)]) for w, v in ((1, 2), (3, 0.5))]
+    solids, meshes = zip(*((PlateSolid.of(n, 0.4), fcl_mesh(n, 0.4)) for n in needles), strict=True)
+    kind = rng.integers(2, size=800)
+    world = np.stack([rigid(rng, 0.0) for _ in kind])
+    for plate in range(0, 800, 2):  # put near-ends of both near each other
+        ends = rng.uniform(150.0, 199.0, 2) * rng.choice([-1.0, 1.0], 2)
+        spot = world[plate, :3, 0] * ends[0] + rng.normal(scale=4.0, size=3)
+        world[plate + 1, :3, 3] = spot - world[plate + 1, :3, 0] * ends[1]
+    placed = PlacedPlates.of([solids[k] for k in kind], world)
+    pairs = np.arange(800).reshape(-1, 2)
+    objects = [as_fcl(meshes[k], place) for k, place in zip(kind, world, strict=True)]
+    judged = np.array([fcl_distance(objects[i], objects[j]) for i, j in pairs])
+    apart = judged > 0.0
+    assert apart.sum() > 200
+    for limit in (np.inf, 50.0):
+        found = pair_distances(placed, pairs, limit)
+        assert np.abs(found.distance - judged)[apart].max() < 1e-6
+
+
 def test_near_pairs_misses_none_that_is_near():
     many = crowd(seed=5, pairs=150, kinds=12)
     rng = np.random.default_rng(6)
