@@ -35,6 +35,7 @@ STAGES = (
     "export",
     "records",
     "pipeline",
+    "search",
     "cli",
 )
 BLENDER = {"aud", "blf", "bmesh", "bpy", "bpy_extras", "gpu", "gpu_extras", "idprop", "mathutils"}
