@@ -68,7 +68,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("design", type=Path, help="design file (.toml)")
     parser.add_argument("--out", type=Path, required=True, help="folder for the files")
     parser.add_argument("--size", type=int, nargs=2, default=(1600, 1200), metavar=("W", "H"))
-    parser.add_argument("--samples", type=int, default=192, help="most samples for each pixel")
+    parser.add_argument("--samples", type=int, default=64, help="most samples for each pixel")
     parser.add_argument("--engine", choices=sorted(_ENGINES), default="cycles")
     parser.add_argument("--look", choices=("sheet", "parts"), default="sheet")
     return parser

@@ -24,10 +24,10 @@ OKABE_ITO = ("E69F00", "56B4E9", "009E73", "D55E00", "0072B2", "F0E442", "CC79A7
 _EDGE_SHADE = 0.55  # rims darker than faces, so that plates stay apart for the eye
 _RIM_RADIUS_MM = 0.35  # of the rounding that the Bevel node fakes
 _METALS = {  # linear base colours, from memory: chosen by eye
-    "steel-s235": (0.42, 0.41, 0.40),
-    "stainless-304": (0.62, 0.60, 0.57),
+    "steel-s235": (0.36, 0.352, 0.345),
+    "stainless-304": (0.52, 0.50, 0.475),
 }
-_ALUMINIUM = (0.86, 0.865, 0.875)
+_ALUMINIUM = (0.66, 0.665, 0.68)
 _WOODS = {"mdf": ((0.36, 0.24, 0.14), (0.33, 0.215, 0.125))}
 _BIRCH = ((0.62, 0.45, 0.28), (0.52, 0.35, 0.20))
 
@@ -62,7 +62,7 @@ def pin_material(unit: float) -> bpy.types.Material:
     """Return the material of all pins: bright steel."""
 
     def fill(material: bpy.types.Material) -> None:
-        shader = _principled(material, (0.50, 0.49, 0.48), metallic=1.0, roughness=0.22)
+        shader = _principled(material, (0.42, 0.41, 0.40), metallic=1.0, roughness=0.2)
         _round_rims(material, shader, unit)
 
     return _kept("pin", "Pin Steel", (0.45, 0.44, 0.43), fill)
@@ -186,7 +186,7 @@ def _principled(
     shader.inputs["Metallic"].default_value = metallic
     shader.inputs["Roughness"].default_value = roughness
     material.node_tree.links.new(shader.outputs["BSDF"], output.inputs["Surface"])
-    material.metallic = metallic
+    material.metallic = 0.0  # of the solid view, where bare metal would only mirror black
     material.roughness = roughness
     return shader
 
@@ -214,8 +214,8 @@ def _brushed(material: bpy.types.Material, shader: bpy.types.Node, unit: float) 
     nodes, links = material.node_tree.nodes, material.node_tree.links
     streaks = _streaks(material, 0.02 / unit, 2.5 / unit, 3.0)
     spread = nodes.new("ShaderNodeMapRange")
-    spread.inputs["To Min"].default_value = 0.27
-    spread.inputs["To Max"].default_value = 0.43
+    spread.inputs["To Min"].default_value = 0.20
+    spread.inputs["To Max"].default_value = 0.36
     spread.location = (-300, -100)
     tangent = nodes.new("ShaderNodeTangent")
     tangent.direction_type = "UV_MAP"

@@ -12,7 +12,7 @@ import bpy
 from ..core.errors import PinwrightError
 from . import tags
 
-__all__ = ["needs_sculpture", "progress", "reported", "show_only", "to_object_mode"]
+__all__ = ["calm_view", "needs_sculpture", "progress", "reported", "show_only", "to_object_mode"]
 
 CANCELLED = {"CANCELLED"}
 
@@ -54,6 +54,13 @@ def to_object_mode(context: bpy.types.Context) -> None:
     """Leave edit and other modes: objects are made in object mode."""
     if context.mode != "OBJECT":
         bpy.ops.object.mode_set(mode="OBJECT")
+
+
+def calm_view(context: bpy.types.Context) -> None:
+    """Hide the dashed lines to parents when the first sculpture comes: it has hundreds of them."""
+    space = context.space_data
+    if len(tags.roots(context.scene)) == 1 and getattr(space, "type", "") == "VIEW_3D":
+        space.overlay.show_relationship_lines = False
 
 
 def show_only(context: bpy.types.Context, obj: bpy.types.Object) -> None:

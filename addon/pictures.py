@@ -27,7 +27,7 @@ class PictureChoice:
 
     size: tuple[int, int] = (1600, 1200)
     engine: str = CYCLES
-    samples: int = 192
+    samples: int = 64
     view: framing.View = framing.View()
     keep_studio: bool = False
 
@@ -93,7 +93,7 @@ def _tone(scene: bpy.types.Scene) -> None:
     """Film-like highlights, so that bright metal does not clip."""
     scene.view_settings.view_transform = "AgX"
     scene.view_settings.look = "AgX - Medium High Contrast"
-    scene.view_settings.exposure = 0.0
+    scene.view_settings.exposure = 0.25
     scene.view_settings.gamma = 1.0
 
 
@@ -108,9 +108,9 @@ def _settle_cycles(cycles: bpy.types.PropertyGroup, samples: int) -> None:
         cycles.use_denoising = True
     except TypeError:  # a Blender built without that library
         cycles.use_denoising = False
-    cycles.max_bounces = 10
-    cycles.diffuse_bounces = 3
-    cycles.glossy_bounces = 5
+    cycles.max_bounces = 8
+    cycles.diffuse_bounces = 2
+    cycles.glossy_bounces = 4
     cycles.transmission_bounces = 8
     cycles.sample_clamp_indirect = 6.0
     cycles.caustics_reflective = False

@@ -19,8 +19,9 @@ from . import framing, tags
 __all__ = ["Studio", "close_studio", "open_studio"]
 
 _NAME = "Studio"
-_BACKDROP = (0.52, 0.485, 0.45)  # linear; warm grey
-_AIR = (0.060, 0.062, 0.068)  # what is reflected where there is no lamp
+_BACKDROP = (0.125, 0.117, 0.109)  # linear; warm grey
+_WALL = 5.2  # of the backdrop behind the sculpture's centre, in its radii
+_AIR = (0.022, 0.023, 0.025)  # what is reflected where there is no lamp
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,14 +33,16 @@ class _Lamp:
     size: tuple[float, float]
     watts: float  # for a radius of one unit
     rgb: tuple[float, float, float]
+    spread_deg: float  # full angle of the cone of light, so that it does not stain the backdrop
 
 
 _LAMPS = (
-    _Lamp("Key", (-2.6, 3.4, 2.2), (3.4, 3.4), 330.0, (1.0, 0.965, 0.92)),
-    _Lamp("Fill", (3.8, 0.7, 2.6), (3.0, 4.5), 75.0, (0.92, 0.96, 1.0)),
-    _Lamp("Rim", (2.4, 2.6, -3.0), (1.2, 3.6), 230.0, (1.0, 0.98, 0.95)),
-    _Lamp("Backdrop", (0.0, 3.6, -2.4), (5.0, 1.5), 120.0, (1.0, 0.95, 0.88)),
+    _Lamp("Key", (-2.4, 3.0, 2.4), (3.0, 3.0), 135.0, (1.0, 0.96, 0.91), 110.0),
+    _Lamp("Fill", (4.2, 0.2, 1.6), (2.4, 5.0), 26.0, (0.90, 0.95, 1.0), 90.0),
+    _Lamp("Rim", (2.6, 2.4, -2.6), (1.6, 4.5), 120.0, (1.0, 0.97, 0.93), 70.0),
+    _Lamp("Backdrop", (0.0, 3.0, -1.2), (2.0, 1.0), 62.0, (1.0, 0.95, 0.88), 120.0),
 )
+_BLUR = 0.0035  # of the farthest point, share of the picture's width: the near side stands out
 
 
 @dataclass(slots=True)
@@ -87,7 +90,7 @@ def _open(
     for lamp in _LAMPS:
         sideways, up, back = lamp.way
         place = centre + radius * (sideways * right + up * world_up - back * ahead)
-        aim = centre + (2.6 * radius * ahead if lamp.name == "Backdrop" else 0)
+        aim = centre + (_WALL * radius * ahead if lamp.name == "Backdrop" else 0)
         _light(scene, made, lamp, place, aim, radius)
     low = float(points[:, 2].min())
     _backdrop(scene, made, centre, low, radius, right, ahead)
@@ -126,10 +129,32 @@ def _camera(
     away = np.linalg.norm(points - place, axis=1)
     data.clip_start = 0.1 * float(away.min())
     data.clip_end = 20 * float(away.max())
+    _focus(data, points, place, framing.axes(view)[2], view)
     camera = _object(scene, made, "Studio Camera", data)
     turn = Matrix(framing.axes(view).T).to_4x4()
     camera.matrix_world = Matrix.Translation(Vector(place)) @ turn
     scene.camera = camera
+
+
+def _focus(
+    data: bpy.types.Camera,
+    points: np.ndarray,
+    place: np.ndarray,
+    back: np.ndarray,
+    view: framing.View,
+) -> None:
+    """Make the near half sharp and let the far side go soft, whatever the sculpture's size.
+
+    A point at depth z is a disc of aperture * |z - focus| / z in the plane of focus (thin lens).
+    """
+    depth = (place - points) @ back
+    near, far = float(depth.min()), float(depth.max())
+    focus = near + 0.2 * (far - near)
+    width = 2 * focus * np.tan(np.radians(view.angle_of_view_deg) / 2)
+    aperture = _BLUR * width * far / max(far - focus, 1e-9)
+    data.dof.use_dof = True
+    data.dof.focus_distance = focus
+    data.dof.aperture_fstop = float(np.clip(data.lens * 1e-3 / aperture, 0.1, 128.0))
 
 
 def _light(
@@ -146,6 +171,7 @@ def _light(
     data.size, data.size_y = (radius * side for side in lamp.size)
     data.energy = lamp.watts * radius**2  # the same brightness at any size
     data.color = lamp.rgb
+    data.spread = float(np.radians(lamp.spread_deg))
     light = _object(scene, made, f"Studio {lamp.name}", data)
     turn = Vector(aim - place).to_track_quat("-Z", "Y").to_matrix().to_4x4()
     light.matrix_world = Matrix.Translation(Vector(place)) @ turn
@@ -163,7 +189,7 @@ def _backdrop(
     """Roll out a sheet: floor below the sculpture, a wide curve, a wall behind it."""
     floor = low - 0.42 * radius - centre[2]
     bend, wall = 3.0 * radius, 14 * radius
-    start, turn_at = -9 * radius, 2.4 * radius
+    start, turn_at = -9 * radius, (_WALL - 3.0) * radius
     steps = np.radians(np.linspace(0, 90, 33))
     way = np.array([start, *(turn_at + bend * np.sin(steps)), turn_at + bend])
     height = floor + np.array([0, *(bend - bend * np.cos(steps)), wall])

@@ -26,6 +26,7 @@ class PINWRIGHT_OT_build_sculpture(bpy.types.Operator):
             root = making.add(context, settings, base, told)
         operating.to_object_mode(context)
         operating.show_only(context, root)
+        operating.calm_view(context)
         _tell(self, root)
         return {"FINISHED"}
 
@@ -73,7 +74,8 @@ def _tell(operator: bpy.types.Operator, root: bpy.types.Object) -> None:
     """Report figures, and as a warning how many checks failed."""
     figures = root.pinwright.figures
     failed = [finding.name for finding in figures.findings if not finding.ok]
-    size = f"{figures.plates} plates, {figures.parts} parts, {figures.pins} pins"
+    counts = (("plate", figures.plates), ("part", figures.parts), ("pin", figures.pins))
+    size = ", ".join(f"{count} {noun}{'' if count == 1 else 's'}" for noun, count in counts)
     if failed:
         operator.report({"WARNING"}, f"{size}; not met: {', '.join(failed)}")
     else:

@@ -37,6 +37,7 @@ class PINWRIGHT_OT_open_design(bpy.types.Operator, ImportHelper):
             root = making.add_design(context, design, look, told)
         operating.to_object_mode(context)
         operating.show_only(context, root)
+        operating.calm_view(context)
         self.report({"INFO"}, f"Built {design.name} from {Path(self.filepath).name}")
         return {"FINISHED"}
 

@@ -41,7 +41,7 @@ class PINWRIGHT_OT_make_picture(bpy.types.Operator, ExportHelper):
     samples: IntProperty(
         name="Most Samples",
         description="For each pixel of a fine picture; calm pixels stop earlier",
-        default=192,
+        default=64,
         min=1,
         max=4096,
     )

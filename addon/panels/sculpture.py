@@ -46,10 +46,14 @@ def _draw_built(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None
     figures = settings.figures
     column = layout.column(align=True)
     column.scale_y = 0.9
-    shared.figure(column, "Plates", f"{figures.plates}, of {_counted(figures.parts, 'part')}")
+    shared.figure(column, "Plates", str(figures.plates))
+    shared.figure(column, "Parts", str(figures.parts))
     shared.figure(column, "Pins", str(figures.pins))
     shared.figure(column, "Mass", f"{figures.mass:.2f} kg")
     shared.figure(column, "Extent", f"{figures.diameter:.0f} mm across")
+    failed = sum(1 for finding in figures.findings if not finding.ok)
+    state, icon = ("All Met", "CHECKMARK") if not failed else (f"{failed} Not Met", "ERROR")
+    shared.figure(column, "Checks", state, icon)
 
 
 def _draw_frame(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None:
@@ -101,10 +105,6 @@ def _draw_recipe(layout: bpy.types.UILayout, settings: PinwrightSettings) -> Non
 _HANDED = frozenset(
     ("SNUB_CUBE", "SNUB_DODECAHEDRON", "PENTAGONAL_ICOSITETRAHEDRON", "PENTAGONAL_HEXECONTAHEDRON")
 )
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 CLASSES = (PINWRIGHT_PT_sculpture,)

@@ -40,13 +40,13 @@ def optional(layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup, name
     sub.prop(settings, name, text="")
 
 
-def figure(layout: bpy.types.UILayout, name: str, text: str) -> None:
+def figure(layout: bpy.types.UILayout, name: str, text: str, icon: str = "NONE") -> None:
     """Draw a name and a figure in the two columns that properties have."""
     row = layout.split(factor=0.4)
     left = row.row()
     left.alignment = "RIGHT"
     left.label(text=name)
-    row.label(text=text)
+    row.label(text=text, icon=icon)
 
 
 def wrapped(layout: bpy.types.UILayout, context: bpy.types.Context, text: str) -> None:
