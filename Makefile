@@ -29,7 +29,7 @@ INSTALL_FILES := pyproject.toml setup.py tools/make_venv.sh tools/system_librari
 OUT := out/demo
 # Size and samples of the demo's pictures: a few minutes on two cores. A good print needs more, such
 # as make demo PICTURE='--size 2400 1800 --samples 192'
-PICTURE := --size 1200 900 --samples 32
+PICTURE := --size 1000 750 --samples 24
 
 .PHONY: help demo test lint format bench clean
 help:
