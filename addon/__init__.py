@@ -12,7 +12,7 @@ from . import headless, operators, panels, properties
 __all__ = ["CLASSES", "register", "unregister"]
 
 CLASSES = (*properties.CLASSES, *operators.CLASSES, *panels.CLASSES)
-_command = []  # the handle of the command line's sub-command, while it is registered
+_command: list[object] = []  # the handle of the command line's sub-command, while it is registered
 
 
 def register() -> None:

@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Settings to a design and back: the panel's numbers on one side, core's frozen records on the other.
+"""Settings to a design and back: the panel's numbers here, core's frozen records there.
 
 What the panel has no field for (motifs, joint classes, a recipe's normal) is taken over from the
 design that the sculpture was built from, its `base`.
@@ -121,7 +121,7 @@ def _recipe(settings: PinwrightSettings, base: Recipe | None) -> Recipe:
         width=width,
         pattern=_PATTERNS[settings.pattern],
         offset=mm(settings.offset),
-        places=tuple(mm(place) for place in settings.places),
+        places=(mm(settings.places[0]), mm(settings.places[1])),
         swap=settings.swap,
         bend=bend,
         bend_radius=radius,

@@ -20,7 +20,14 @@ from .prisms import Prism
 if TYPE_CHECKING:
     import numpy.typing as npt
 
-__all__ = ["fill_mesh", "matrix_from_mm", "mesh_in_mm", "pin_matrix", "unit_per_mm", "vector_from_mm"]
+__all__ = [
+    "fill_mesh",
+    "matrix_from_mm",
+    "mesh_in_mm",
+    "pin_matrix",
+    "unit_per_mm",
+    "vector_from_mm",
+]
 
 
 def unit_per_mm(scene: bpy.types.Scene) -> float:
@@ -33,19 +40,19 @@ def unit_per_mm(scene: bpy.types.Scene) -> float:
 
 def vector_from_mm(vector: npt.ArrayLike, unit: float) -> Vector:
     """Return a (3,) place or way in mm as a vector in scene units."""
-    return Vector(np.asarray(vector, dtype=float) * unit)
+    return Vector((np.asarray(vector, dtype=float) * unit).tolist())
 
 
 def matrix_from_mm(transform: npt.ArrayLike, unit: float) -> Matrix:
     """Return a (4, 4) rigid transform in mm as a matrix in scene units."""
     scaled = np.array(transform, dtype=float)
     scaled[:3, 3] *= unit
-    return Matrix(scaled)
+    return Matrix(scaled.tolist())
 
 
 def pin_matrix(centre: npt.ArrayLike, axis: npt.ArrayLike, unit: float) -> Matrix:
     """Return the matrix that lays a cylinder along z onto a pin's axis."""
-    turn = Vector(np.asarray(axis, dtype=float)).to_track_quat("Z", "Y")
+    turn = Vector(np.asarray(axis, dtype=float).tolist()).to_track_quat("Z", "Y")
     return Matrix.LocRotScale(vector_from_mm(centre, unit), turn, None)
 
 

@@ -14,11 +14,15 @@ import sys
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import bpy
 
 from ..core.design.read import read_design
 from ..core.errors import OutputError, PinwrightError
+
+if TYPE_CHECKING:
+    from .pictures import PictureChoice
 
 __all__ = ["main", "run"]
 
@@ -100,7 +104,7 @@ def _make(asked: argparse.Namespace) -> list[str]:
     return [finding.name for finding in settings.figures.findings if not finding.ok]
 
 
-def _picture(root: bpy.types.Object, path: Path, choice: object) -> None:
+def _picture(root: bpy.types.Object, path: Path, choice: PictureChoice) -> None:
     from . import pictures
 
     pictures.make_picture(root, path, choice)

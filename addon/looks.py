@@ -36,15 +36,19 @@ def part_rgb(index: int) -> tuple[float, float, float]:
     """Return the linear colour of the part number `index` (from 0)."""
     text = OKABE_ITO[index % len(OKABE_ITO)]
     round_number = index // len(OKABE_ITO)
-    rgb = tuple(_linear(int(text[k : k + 2], 16) / 255) for k in (0, 2, 4))
+    red, green, blue = (_linear(int(text[k : k + 2], 16) / 255) for k in (0, 2, 4))
     if round_number == 0:
-        return rgb
-    if not any(rgb):  # black cannot get darker: its greys only get lighter
+        return (red, green, blue)
+    if red == green == blue == 0.0:  # black cannot get darker: its greys only get lighter
         return (1 - 0.8**round_number,) * 3
     # 1: half-way to white, 2: half as bright, 3: nearer to white, ...
     share = 1 - 0.5 ** ((round_number + 1) // 2)
     target = 1.0 if round_number % 2 else 0.0
-    return tuple(value + share * (target - value) for value in rgb)
+
+    def nearer(value: float) -> float:
+        return value + share * (target - value)
+
+    return (nearer(red), nearer(green), nearer(blue))
 
 
 def dress(mesh: bpy.types.Mesh, part: int, look: str, material: str, unit: float) -> None:
@@ -75,7 +79,7 @@ def _part_pair(part: int) -> tuple[bpy.types.Material, bpy.types.Material]:
     face = part_rgb(part)
     edge = tuple(_EDGE_SHADE * value for value in face)
 
-    def painted(rgb: tuple[float, ...]):  # noqa: ANN202 - a closure for _kept
+    def painted(rgb: tuple[float, ...]):
         return lambda material: _principled(material, rgb, roughness=0.45)
 
     number = part + 1
@@ -128,7 +132,7 @@ def _wood(name: str, unit: float) -> tuple:
 def _clear(name: str, unit: float) -> tuple:
     face, edge = (0.93, 0.97, 0.97), (0.62, 0.86, 0.86)
 
-    def fill(rgb: tuple[float, float, float], roughness: float):  # noqa: ANN202
+    def fill(rgb: tuple[float, float, float], roughness: float):
         def inner(material: bpy.types.Material) -> None:
             shader = _principled(material, rgb, roughness=roughness)
             shader.inputs["Transmission Weight"].default_value = 1.0
@@ -156,7 +160,7 @@ _FINISHES = {Finish.METAL: _metal, Finish.WOOD: _wood, Finish.CLEAR: _clear, Fin
 # ---------------------------------------------------------------- nodes
 
 
-def _kept(key: str, name: str, seen: tuple[float, ...], fill) -> bpy.types.Material:  # noqa: ANN001
+def _kept(key: str, name: str, seen: tuple[float, ...], fill) -> bpy.types.Material:
     """Return the material made for `key`, or make it: a user's changes to it are kept."""
     for material in bpy.data.materials:
         if material.get(_TAG) == key:
@@ -191,8 +195,8 @@ def _principled(
     return shader
 
 
-def _streaks(material: bpy.types.Material, along: float, across: float, detail: float):  # noqa: ANN202
-    """Return the output of a noise drawn out along the part's own x axis (scales per scene unit)."""
+def _streaks(material: bpy.types.Material, along: float, across: float, detail: float):
+    """Return a noise drawn out along the part's own x axis (scales per scene unit)."""
     nodes, links = material.node_tree.nodes, material.node_tree.links
     flat = nodes.new("ShaderNodeUVMap")
     flat.uv_map = "Flat"

@@ -132,7 +132,8 @@ def _frame(design: Design, mesh: store.FrameMesh | None) -> Frame | None:
     if mesh is None:
         return frame_from_choice(design.frame, design.folder)
     size = None if design.frame.mesh == choices.OBJECT_FILE else design.frame.diameter
-    return frame_from_mesh(design.name, *mesh, diameter=size)
+    vertices, faces = mesh
+    return frame_from_mesh(design.name, vertices, tuple(faces), diameter=size)
 
 
 # ---------------------------------------------------------------- finishing

@@ -1,13 +1,13 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Mesh data-blocks of a build: one for each part, one for each size of pin, shared by all copies."""
+"""Mesh data-blocks of a build: one for each part and each size of pin, shared by all copies."""
 
 from __future__ import annotations
 
 import bpy
 
 from ..core.results import Build, Part, Pin
-from . import convert, prisms
+from . import convert, prisms, tags
 
 __all__ = ["PinSize", "part_mesh", "pin_mesh", "pin_size", "pin_sizes"]
 
@@ -28,7 +28,7 @@ def part_mesh(part: Part, unit: float) -> bpy.types.Mesh:
     """Make the mesh of a part; material 0 is the sheet's face, material 1 its cut edge."""
     mesh = bpy.data.meshes.new(f"Part {part.mark}")
     convert.fill_mesh(mesh, prisms.prism(part.outline, part.thickness), unit)
-    mesh["pinwright_part"] = part.mark
+    mesh[tags.PART] = part.mark
     return mesh
 
 
@@ -37,5 +37,5 @@ def pin_mesh(size: PinSize, unit: float) -> bpy.types.Mesh:
     diameter, length = size
     mesh = bpy.data.meshes.new(f"Pin {diameter:g} x {length:g}")
     convert.fill_mesh(mesh, prisms.cylinder(diameter, length), unit)
-    mesh["pinwright_pin"] = [diameter, length]
+    mesh[tags.PIN] = [diameter, length]
     return mesh

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import bpy
@@ -28,7 +28,7 @@ class PictureChoice:
     size: tuple[int, int] = (1600, 1200)
     engine: str = CYCLES
     samples: int = 64
-    view: framing.View = framing.View()
+    view: framing.View = field(default_factory=framing.View)
     keep_studio: bool = False
 
 

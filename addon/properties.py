@@ -60,7 +60,10 @@ ABOUT = (
     ("vertices", "Vertices", "A module at each vertex of the frame"),
     ("edges", "Edges", "A module at each edge of the frame"),
     ("faces", "Faces", "A module at each face of the frame"),
-    *((f"axes {n}", f"{n}-Fold Axes", f"A module at each end of the {n}-fold axes") for n in range(2, 10)),
+    *(
+        (f"axes {n}", f"{n}-Fold Axes", f"A module at each end of the {n}-fold axes")
+        for n in range(2, 10)
+    ),
 )
 LOOKS = (
     (looks.SHEET, "Sheet", "The material of the sheet, with its cut edge"),
@@ -116,7 +119,7 @@ def _sheet(self: PinwrightSettings, context: bpy.types.Context) -> None:
     _look(self, context)
 
 
-def _length(name: str, default: float, description: str, *, least: float = 0.0):  # noqa: ANN202
+def _length(name: str, default: float, description: str, *, least: float = 0.0):
     """Return a length in mm that makes the figures stale."""
     return FloatProperty(
         name=name,
@@ -132,17 +135,17 @@ def _length(name: str, default: float, description: str, *, least: float = 0.0):
     )
 
 
-def _flag(name: str, description: str, *, default: bool = False):  # noqa: ANN202
+def _flag(name: str, description: str, *, default: bool = False):
     return BoolProperty(name=name, description=description, default=default, update=_stale)
 
 
-def _choice(name: str, items: tuple, default: str, description: str):  # noqa: ANN202
+def _choice(name: str, items: tuple, default: str, description: str):
     return EnumProperty(
         name=name, items=items, default=default, description=description, update=_stale
     )
 
 
-def _share(name: str, default: float, description: str, *, least: float = -10.0):  # noqa: ANN202
+def _share(name: str, default: float, description: str, *, least: float = -10.0):
     return FloatProperty(
         name=name,
         description=description,
@@ -225,9 +228,7 @@ class PinwrightSettings(bpy.types.PropertyGroup):
         poll=_is_frame,
         update=_stale,
     )
-    mesh: StringProperty(
-        name="File", description="Mesh file that the design names", update=_stale
-    )
+    mesh: StringProperty(name="File", description="Mesh file that the design names", update=_stale)
     group: _choice("Group", GROUPS, "I", "Rotations that carry the sculpture to itself")
     order: IntProperty(
         name="Order",

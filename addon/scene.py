@@ -63,11 +63,12 @@ def remove_sculpture(root: bpy.types.Object) -> None:
     _drop_unused_materials()
 
 
-def change_look(root: bpy.types.Object, build_material: str, look: str) -> None:
+def change_look(root: bpy.types.Object, material: str, look: str) -> None:
     """Give the parts of a sculpture another look."""
     unit = root.get(tags.UNIT, 0.001)
     for mesh in {piece.data for piece in tags.pieces(root) if tags.PLATE in piece}:
-        looks.dress(mesh, mesh.get("pinwright_index", 0), look, build_material, unit)
+        if isinstance(mesh, bpy.types.Mesh):
+            looks.dress(mesh, mesh.get(tags.PART_INDEX, 0), look, material, unit)
     _drop_unused_materials()
 
 
@@ -87,7 +88,7 @@ def _fill(
     part_meshes = []
     for index, part in enumerate(build.parts):
         mesh = _noted(made, meshes.part_mesh(part, unit))
-        mesh["pinwright_index"] = index
+        mesh[tags.PART_INDEX] = index
         looks.dress(mesh, index, look, build.design.sheet.material, unit)
         part_meshes.append(mesh)
     for plate in build.plates:
@@ -178,7 +179,7 @@ def _undone_on_error() -> Iterator[list[bpy.types.ID]]:
         raise
 
 
-def _noted(made: list[bpy.types.ID], block):  # noqa: ANN001, ANN202 - any kind of data-block
+def _noted(made: list[bpy.types.ID], block):
     made.append(block)
     return block
 
@@ -191,10 +192,7 @@ def _belongings(root: bpy.types.Object) -> list[bpy.types.ID]:
     pieces = tags.pieces(root)
     shared = list({piece.data for piece in pieces})
     collections = [
-        child
-        for place in root.users_collection
-        for child in place.children
-        if tags.MODULE in child
+        child for place in root.users_collection for child in place.children if tags.MODULE in child
     ]
     return [*pieces, *shared, *collections]
 

@@ -24,7 +24,7 @@ from ..core.design.write import format_design, write_design
 from ..core.errors import PinwrightError
 from ..core.results import Build
 from . import tags
-from .properties import PinwrightFigures
+from .properties import PinwrightFigures, PinwrightJointClass
 
 __all__ = [
     "FrameMesh",
@@ -136,7 +136,7 @@ def _show_findings(figures: PinwrightFigures, build: Build) -> None:
 
 def _show_joint_classes(figures: PinwrightFigures, build: Build) -> None:
     figures.joint_classes.clear()
-    rows = {}
+    rows: dict[str, PinwrightJointClass] = {}
     for joint in build.joints:
         row = rows.get(joint.joint_class)
         if row is None:

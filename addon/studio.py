@@ -131,8 +131,8 @@ def _camera(
     data.clip_end = 20 * float(away.max())
     _focus(data, points, place, framing.axes(view)[2], view)
     camera = _object(scene, made, "Studio Camera", data)
-    turn = Matrix(framing.axes(view).T).to_4x4()
-    camera.matrix_world = Matrix.Translation(Vector(place)) @ turn
+    turn = Matrix(framing.axes(view).T.tolist()).to_4x4()
+    camera.matrix_world = Matrix.Translation(Vector(place.tolist())) @ turn
     scene.camera = camera
 
 
@@ -173,8 +173,8 @@ def _light(
     data.color = lamp.rgb
     data.spread = float(np.radians(lamp.spread_deg))
     light = _object(scene, made, f"Studio {lamp.name}", data)
-    turn = Vector(aim - place).to_track_quat("-Z", "Y").to_matrix().to_4x4()
-    light.matrix_world = Matrix.Translation(Vector(place)) @ turn
+    turn = Vector((aim - place).tolist()).to_track_quat("-Z", "Y").to_matrix().to_4x4()
+    light.matrix_world = Matrix.Translation(Vector(place.tolist())) @ turn
 
 
 def _backdrop(

@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Names of the custom properties by which objects of a sculpture are known, never by their names."""
+"""Custom properties by which the objects of a sculpture are known, never by their names."""
 
 from __future__ import annotations
 
@@ -15,6 +15,8 @@ __all__ = [
     "JOINT",
     "MODULE",
     "PART",
+    "PART_INDEX",
+    "PIN",
     "PLATE",
     "STUDIO",
     "UNIT",
@@ -30,8 +32,10 @@ FRAME = "pinwright_frame"  # root: the frame's mesh as JSON text, when it came f
 FOLDER = "pinwright_folder"  # root: where the design's mesh paths start
 VERSION = "pinwright_version"  # root: of the way in which all this is stored
 UNIT = "pinwright_unit"  # root: scene units in one mm, when it was built
-PART = "pinwright_part"  # plate: mark of its part
+PART = "pinwright_part"  # plate, mesh: mark of its part
+PART_INDEX = "pinwright_index"  # mesh: number of its part in the build, from 0
 PLATE = "pinwright_plate"  # plate: its id
+PIN = "pinwright_pin"  # mesh: diameter and length of a pin, mm
 MODULE = "pinwright_module"  # plate, pin, collection: id of the module
 JOINT = "pinwright_joint"  # pin: id of its joint
 EXPLODE = "pinwright_explode"  # plate, pin: (3,) mm, its own way at full explosion

@@ -13,7 +13,7 @@ __all__ = ["CLASSES"]
 
 
 class PINWRIGHT_OT_build_sculpture(bpy.types.Operator):
-    """Make a new sculpture at the 3D cursor from the settings shown in the sidebar"""
+    """Make a new sculpture at the 3D cursor from the settings shown in the sidebar"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.build_sculpture"
     bl_label = "Build Sculpture"
@@ -32,7 +32,7 @@ class PINWRIGHT_OT_build_sculpture(bpy.types.Operator):
 
 
 class PINWRIGHT_OT_rebuild_sculpture(bpy.types.Operator):
-    """Build the active sculpture again from its settings, in its place"""
+    """Build the active sculpture again from its settings, in its place"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.rebuild_sculpture"
     bl_label = "Rebuild Sculpture"
@@ -54,7 +54,7 @@ class PINWRIGHT_OT_rebuild_sculpture(bpy.types.Operator):
 
 
 class PINWRIGHT_OT_remove_sculpture(bpy.types.Operator):
-    """Take the active sculpture out of the file, with its meshes and collections"""
+    """Take the active sculpture out of the file, with its meshes and collections"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.remove_sculpture"
     bl_label = "Remove Sculpture"

@@ -20,7 +20,7 @@ __all__ = ["CLASSES"]
 
 
 class PINWRIGHT_OT_open_design(bpy.types.Operator, ImportHelper):
-    """Read a design file and build its sculpture at the 3D cursor"""
+    """Read a design file and build its sculpture at the 3D cursor"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.open_design"
     bl_label = "Open Design"
@@ -46,7 +46,7 @@ class PINWRIGHT_OT_open_design(bpy.types.Operator, ImportHelper):
 
 
 class PINWRIGHT_OT_save_design(bpy.types.Operator, ExportHelper):
-    """Write the design of the active sculpture, as it was last built, to a design file"""
+    """Write the design of the active sculpture, as it was last built, to a design file"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.save_design"
     bl_label = "Save Design"
@@ -61,9 +61,7 @@ class PINWRIGHT_OT_save_design(bpy.types.Operator, ExportHelper):
 
     @operating.reported
     def execute(self, context: bpy.types.Context) -> set[str]:
-        written = store.write_design_files(
-            tags.root_of(context.active_object), Path(self.filepath)
-        )
+        written = store.write_design_files(tags.root_of(context.active_object), Path(self.filepath))
         self.report({"INFO"}, "Wrote " + ", ".join(path.name for path in written))
         return {"FINISHED"}
 
@@ -73,7 +71,7 @@ class PINWRIGHT_OT_save_design(bpy.types.Operator, ExportHelper):
 
 
 class PINWRIGHT_OT_export_cut_files(bpy.types.Operator):
-    """Write cut files, tables and the build file of the active sculpture into a folder"""
+    """Write cut files, tables and the build file of the active sculpture into a folder"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.export_cut_files"
     bl_label = "Export Cut Files"

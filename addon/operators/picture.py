@@ -16,7 +16,7 @@ __all__ = ["CLASSES"]
 
 
 class PINWRIGHT_OT_make_picture(bpy.types.Operator, ExportHelper):
-    """Render the active sculpture in a studio of its own; the scene stays as it is"""
+    """Render the active sculpture in a studio of its own; the scene stays as it is"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.make_picture"
     bl_label = "Make Picture"

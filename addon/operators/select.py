@@ -13,7 +13,7 @@ __all__ = ["CLASSES"]
 
 
 class PINWRIGHT_OT_select_pieces(bpy.types.Operator):
-    """Select the plates and pins with these marks"""
+    """Select the plates and pins with these marks"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.select_pieces"
     bl_label = "Select Pieces"

@@ -56,7 +56,9 @@ def _draw_finding(
         return
     shared.wrapped(where, context, finding.message)
     if finding.where:
-        select = where.operator("pinwright.select_pieces", text="Select", icon="RESTRICT_SELECT_OFF")
+        select = where.operator(
+            "pinwright.select_pieces", text="Select", icon="RESTRICT_SELECT_OFF"
+        )
         select.ids = finding.where
 
 

@@ -33,8 +33,7 @@ class PINWRIGHT_PT_sculpture(shared.SidebarPanel, bpy.types.Panel):
 def _draw_built(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None:
     row = layout.row(align=True)
     row.scale_y = 1.4
-    icon = "FILE_REFRESH"
-    row.operator("pinwright.rebuild_sculpture", icon=icon, depress=settings.stale)
+    row.operator("pinwright.rebuild_sculpture", icon="FILE_REFRESH", depress=settings.stale)
     row.operator("pinwright.build_sculpture", text="", icon="ADD")
     row.operator("pinwright.remove_sculpture", text="", icon="TRASH")
     if settings.stale:
@@ -52,8 +51,11 @@ def _draw_built(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None
     shared.figure(column, "Mass", f"{figures.mass:.2f} kg")
     shared.figure(column, "Extent", f"{figures.diameter:.0f} mm across")
     failed = sum(1 for finding in figures.findings if not finding.ok)
-    state, icon = ("All Met", "CHECKMARK") if not failed else (f"{failed} Not Met", "ERROR")
-    shared.figure(column, "Checks", state, icon)
+    row = shared.named(column, "Checks")
+    if failed:
+        row.label(text=f"{failed} Not Met", icon="ERROR")
+    else:
+        row.label(text="All Met", icon="CHECKMARK")
 
 
 def _draw_frame(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None:

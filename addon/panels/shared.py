@@ -8,7 +8,7 @@ import textwrap
 
 import bpy
 
-__all__ = ["PARENT", "SidebarPanel", "figure", "optional", "settings_layout", "wrapped"]
+__all__ = ["PARENT", "SidebarPanel", "figure", "named", "optional", "settings_layout", "wrapped"]
 
 PARENT = "PINWRIGHT_PT_sculpture"
 _PIXELS_PER_LETTER = 6.4  # of the default font at a resolution scale of 1
@@ -40,13 +40,18 @@ def optional(layout: bpy.types.UILayout, settings: bpy.types.PropertyGroup, name
     sub.prop(settings, name, text="")
 
 
-def figure(layout: bpy.types.UILayout, name: str, text: str, icon: str = "NONE") -> None:
-    """Draw a name and a figure in the two columns that properties have."""
+def named(layout: bpy.types.UILayout, name: str) -> bpy.types.UILayout:
+    """Draw a name in the column that properties have theirs in; returns where its value goes."""
     row = layout.split(factor=0.4)
     left = row.row()
     left.alignment = "RIGHT"
     left.label(text=name)
-    row.label(text=text, icon=icon)
+    return row
+
+
+def figure(layout: bpy.types.UILayout, name: str, text: str) -> None:
+    """Draw a name and a figure."""
+    named(layout, name).label(text=text)
 
 
 def wrapped(layout: bpy.types.UILayout, context: bpy.types.Context, text: str) -> None:

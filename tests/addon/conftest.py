@@ -26,6 +26,7 @@ def factory_settings() -> Iterator[None]:
         yield
         return
     import bpy
+
     import pinwright
 
     bpy.ops.wm.read_factory_settings(use_empty=True)

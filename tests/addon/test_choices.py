@@ -25,7 +25,6 @@ from pinwright.core.design.model import (  # noqa: E402
 from pinwright.core.design.read import design_from_dict  # noqa: E402
 from pinwright.core.design.write import design_to_dict  # noqa: E402
 from pinwright.core.errors import DesignError  # noqa: E402
-
 from tests.builders import small_design  # noqa: E402
 
 PLAIN = Design("one", Sheet(2.93), FrameChoice(512.7, solid="cube"), recipe=EdgeRotor(23.45))

@@ -18,7 +18,6 @@ bpy = pytest.importorskip("bpy")
 
 from pinwright.addon import framing, scene, studio  # noqa: E402
 from pinwright.core.design.write import write_design  # noqa: E402
-
 from tests.builders import small_build, small_design  # noqa: E402
 
 
@@ -39,7 +38,7 @@ def seen(points: np.ndarray, place: np.ndarray, view: framing.View, size: tuple[
 def test_the_nearest_camera_sees_all(
     seed: int, azimuth: float, elevation: float, wide: bool
 ) -> None:
-    points = np.random.default_rng(seed).normal(size=(50, 3)) + (5.0, -3.0, 2.0)
+    points = np.random.default_rng(seed).normal((5.0, -3.0, 2.0), size=(50, 3))
     view = framing.View(azimuth, elevation, 25.0, 0.1)
     size = (1600, 900) if wide else (900, 1600)
     inside = seen(points, framing.fit(points, view, size), view, size)

@@ -13,10 +13,10 @@ from shapely import Point, Polygon, box
 
 pytest.importorskip("bpy")
 
-import trimesh  # noqa: E402
-from pinwright.addon.prisms import Prism, cylinder, prism  # noqa: E402
+import trimesh
 
-from tests.builders import small_build  # noqa: E402
+from pinwright.addon.prisms import Prism, cylinder, prism
+from tests.builders import small_build
 
 
 def solid_of(made: Prism) -> trimesh.Trimesh:

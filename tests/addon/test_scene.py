@@ -12,8 +12,8 @@ import pytest
 bpy = pytest.importorskip("bpy")
 
 import bmesh  # noqa: E402
-from pinwright.addon import exploded, looks, scene, tags  # noqa: E402
 
+from pinwright.addon import exploded, looks, scene, tags  # noqa: E402
 from tests.builders import small_build  # noqa: E402
 
 
