@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 
 from .design.materials import Material
 from .design.model import Design
@@ -45,9 +44,7 @@ class Numbering:
     part: Ints
 
     @classmethod
-    def of(
-        cls, orbits: Orbits, shapes: PartShapes, module: Ints, joints: JointTable
-    ) -> Numbering:
+    def of(cls, orbits: Orbits, shapes: PartShapes, module: Ints, joints: JointTable) -> Numbering:
         """Number everything: plates by module, then motif, then group element."""
         order = np.lexsort((orbits.element, orbits.motif, module))
         place = np.empty_like(order)
@@ -60,7 +57,8 @@ class Numbering:
             serial[part == p] = np.arange(counts[p])
         digits = np.maximum(2, np.floor(np.log10(np.maximum(counts, 1))).astype(int) + 1)
         ids = tuple(
-            f"{marks[p]}{s + 1:0{digits[p]}d}" for p, s in zip(part.tolist(), serial.tolist(), strict=True)
+            f"{marks[p]}{s + 1:0{digits[p]}d}"
+            for p, s in zip(part.tolist(), serial.tolist(), strict=True)
         )
         width = max(3, len(str(len(joints))))
         joint_ids = tuple(f"J{k + 1:0{width}d}" for k in range(len(joints)))
@@ -171,9 +169,7 @@ def _joints(
     )
 
 
-def _modules(
-    plates: Sequence[Plate], joints: Sequence[Joint], away: Floats
-) -> tuple[Module, ...]:
+def _modules(plates: Sequence[Plate], joints: Sequence[Joint], away: Floats) -> tuple[Module, ...]:
     digits = max(2, len(str(len(away))))
     members: list[list[int]] = [[] for _ in away]
     held: list[list[int]] = [[] for _ in away]

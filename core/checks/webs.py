@@ -70,7 +70,9 @@ def _behind_laps(
         for side in (-0.98, 0.0, 0.98):
             start = lap.place + (lap.bottom - clearance - 1e-4) * lap.out + side * across
             ray = LineString([start, start - far * lap.out]).intersection(outline)
-            touching = [p for p in shapely.get_parts(ray) if p.distance(shapely.Point(start)) < 1e-3]
+            touching = [
+                p for p in shapely.get_parts(ray) if p.distance(shapely.Point(start)) < 1e-3
+            ]
             width = max((float(piece.length) for piece in touching), default=0.0)
             webs.append(Web(width, f"cross-lap of {classes[lap.joint].name}, behind its slot"))
     return webs

@@ -175,12 +175,13 @@ class EdgeRotor:
 class Rings:
     """Recipe: flat rings in planes through the centre, crossing by cross-laps.
 
-    about : rings square to the frame's ``2``-, ``3``-, ``4``- or ``5``-fold axes
+    about : rings square to the frame's ``2``-, ``3``-, ``4``- or ``5``-fold axes; None: the fold of
+        the fewest axes whose rings cross only two at a time
     width : radial width of a ring, mm; its outer radius is the frame's
     """
 
     width: float
-    about: int = 2
+    about: int | None = None
 
 
 Recipe = RightAngleOrbit | EdgeRotor | Rings

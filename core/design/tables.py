@@ -149,6 +149,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             Kind.WHOLE,
             "the rings stand square to the frame's axes of this order",
             choices=(2, 3, 4, 5),
+            unset="the order of the fewest axes whose rings cross two at a time",
         ),
     ),
     MotifChoice: (

@@ -13,12 +13,12 @@ from shapely import Polygon
 
 from ..design.model import JointClassChoice, JointKind
 from ..errors import DesignError
+from ..fit.sizes import Sizes
+from ..fit.tenon import TenonSizes, check_angle, slot_width, tenon_sizes
 from ..frame.group import Group
 from ..plates.motif import Motif
 from ..plates.path import end_direction
 from ..plates.planes import SectionLine, cut_line, section_line, to_plane
-from ..fit.sizes import Sizes
-from ..fit.tenon import TenonSizes, check_angle, slot_width, tenon_sizes
 
 __all__ = ["JointClass", "joint_classes"]
 
@@ -78,7 +78,9 @@ def _joint_class(
     )
     if line is None:
         raise DesignError(
-            f"{field}.turn", choice.turn, "a turn that makes the two planes cross",
+            f"{field}.turn",
+            choice.turn,
+            "a turn that makes the two planes cross",
             "These two planes are parallel: plates in them cannot be joined.",
         )
     check_angle(line.angle_deg, field)
@@ -110,7 +112,9 @@ def _outward(motif: Motif, centre: Floats, out: Floats, field: str) -> float:
     """+1 or -1: the side of the line to which the nearer end of the motif's path points."""
     if motif.path is None:
         raise DesignError(
-            f"{field}.outward", 0, "+1 or -1 for a plate without a path",
+            f"{field}.outward",
+            0,
+            "+1 or -1 for a plate without a path",
             "Say to which side of the line the tab points.",
         )
     place = to_plane(motif.world_from_plane, centre)
@@ -118,14 +122,16 @@ def _outward(motif: Motif, centre: Floats, out: Floats, field: str) -> float:
     last = bool(ends[1] < ends[0])
     if min(ends) > 1.0:
         raise DesignError(
-            f"{field}.at", round(float(min(ends)), 3),
+            f"{field}.at",
+            round(float(min(ends)), 3),
             "a place on the line where the strip's centre path ends (within 1 mm)",
             "Move the path's end onto the joint's place: the tab grows out of it.",
         )
     way = end_direction(motif.path, last) @ (motif.world_from_plane[:3, :2].T @ out)
     if abs(way) < 0.5:
         raise DesignError(
-            f"{field}.at", round(float(np.degrees(np.arccos(abs(way)))), 1),
+            f"{field}.at",
+            round(float(np.degrees(np.arccos(abs(way)))), 1),
             "a strip that meets the line within 60 deg of square",
             "Bend the end of the path towards the square to the line.",
         )

@@ -77,9 +77,7 @@ def joint_table(
         )
     if not columns:
         none, nowhere = np.zeros(0, dtype=np.intp), np.zeros((0, 3))
-        return JointTable(
-            none, none, none, *(nowhere,) * 5, np.zeros(0), np.zeros(0, dtype=bool)
-        )
+        return JointTable(none, none, none, *(nowhere,) * 5, np.zeros(0), np.zeros(0, dtype=bool))
     table = [np.concatenate(column) for column in zip(*columns, strict=True)]
     lap = ~table[9].astype(bool)
     keep = _distinct(table[1], table[2], table[3], lap)

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import shapely
+from scipy.spatial import cKDTree
 from shapely import Polygon
+from shapely.geometry.polygon import orient
 
 from ..design.model import MotifChoice
 from ..errors import DesignError
@@ -27,9 +29,12 @@ Floats = npt.NDArray[np.float64]
 class Motif:
     """A seed plate before its joints are cut.
 
-    world_from_plane : (4, 4); body : outline in the plane, mm, strip ends cut square at the path's
-    ends; path : (k, 2) sampled centre line of a strip, None for a plate; width : of the strip, mm;
-    stabiliser : elements that carry the plate onto itself (turned over or not)
+    normal : (3,) unit vector; offset : of the plane, mm
+    world_from_plane : (4, 4) proper rigid transform of the plane's coordinates
+    body : outline in the plane, mm; the ends of a strip are cut square at its path's ends
+    path : (k, 2) sampled centre line of a strip, mm; None for a plate
+    width : of the strip, mm; None for a plate
+    stabiliser : elements that carry the plate onto itself, turned over or not; identity first
     """
 
     name: str
@@ -43,57 +48,67 @@ class Motif:
 
 
 def motif_from_choice(choice: MotifChoice, group: Group) -> Motif:
-    """Make the motif that a design file's table describes.
+    """Make the motif that a table of the design file describes.
 
-    Raises DesignError when the outline crosses itself or a bend does not fit.
+    Raises
+    ------
+    DesignError : the outline crosses itself, a bend does not fit, the x axis is parallel to the
+        normal, or neither a path with a width nor an outline is given.
     """
     normal = np.asarray(choice.normal, dtype=float)
     normal = normal / np.linalg.norm(normal)
     plane = world_from_plane(normal, choice.offset, choice.x_axis)
-    path = None
-    if choice.path is not None and choice.width is not None:
-        path = centre_line(choice.path, choice.bend, choice.bend_radius, choice.name)
-        body = strip_body(path, choice.width)
-    elif choice.outline is not None:
-        body = shapely.geometry.polygon.orient(Polygon(choice.outline, choice.holes))
-    else:
-        raise DesignError(f"motifs.{choice.name}", None, "a path with a width, or an outline")
+    path, body = _drawn(choice)
     if not body.is_valid:
-        why = shapely.is_valid_reason(body)
         raise DesignError(
-            f"motifs.{choice.name}", why, "an outline that does not cross itself",
+            f"motifs.{choice.name}",
+            shapely.is_valid_reason(body),
+            "an outline that does not cross itself",
             "Widen the bends or narrow the strip.",
         )
-    for array in (normal, plane) + (() if path is None else (path,)):
+    for array in (normal, plane) if path is None else (normal, plane, path):
         array.setflags(write=False)
     return Motif(
-        choice.name,
-        normal,
-        float(choice.offset),
-        plane,
-        body,
-        path,
-        choice.width,
-        stabiliser(group, normal, float(choice.offset), plane, body),
+        name=choice.name,
+        normal=normal,
+        offset=float(choice.offset),
+        world_from_plane=plane,
+        body=body,
+        path=path,
+        width=choice.width if path is not None else None,
+        stabiliser=stabiliser(group, plane, body),
     )
 
 
-def stabiliser(
-    group: Group, normal: Floats, offset: float, plane: Floats, body: Polygon
-) -> tuple[int, ...]:
-    """Return the elements of the group that carry the plate onto itself, identity first."""
+def _drawn(choice: MotifChoice) -> tuple[Floats | None, Polygon]:
+    """Return the sampled centre line of a strip (None for a plate) and the body."""
+    if choice.path is not None and choice.width is not None:
+        path = centre_line(choice.path, choice.bend, choice.bend_radius, choice.name)
+        return path, strip_body(path, choice.width)
+    if choice.outline is not None:
+        return None, orient(Polygon(choice.outline, choice.holes))
+    raise DesignError(f"motifs.{choice.name}", None, "a path with a width, or an outline")
+
+
+def stabiliser(group: Group, plane: Floats, body: Polygon) -> tuple[int, ...]:
+    """Return the elements of the group that carry the plate onto itself, identity first.
+
+    They carry the corners of its body, and the middles of its edges, onto each other.
+    plane : its `world_from_plane` (4, 4); body : its outline, mm
+    """
+    normal = plane[:3, 2]
     turned = group.matrices @ normal
-    size = max(abs(offset), 1.0)
-    same = np.abs(turned - normal).max(axis=1) < TOLERANCES.symmetry
-    if abs(offset) < TOLERANCES.symmetry * size:
-        same |= np.abs(turned + normal).max(axis=1) < TOLERANCES.symmetry
-    found = []
-    ring = shapely.get_coordinates(body)
-    points = ring @ plane[:3, :2].T + plane[:3, 3]
-    scale = float(np.abs(ring).max())
-    for element in np.flatnonzero(same):
-        moved = (points @ group.matrices[element].T - plane[:3, 3]) @ plane[:3, :2]
-        apart = np.linalg.norm(ring[:, None] - moved[None], axis=2).min(axis=1).max()
-        if element == 0 or apart < TOLERANCES.symmetry * scale:
-            found.append(int(element))
-    return tuple(found)
+    parallel = np.abs(np.abs(turned @ normal) - 1.0) < TOLERANCES.symmetry
+    if not parallel[1:].any():
+        return (0,)
+    rings = [np.asarray(ring.coords) for ring in (body.exterior, *body.interiors)]
+    flat = np.concatenate([half for r in rings for half in (r[:-1], (r[:-1] + r[1:]) / 2)])
+    points = flat @ plane[:3, :2].T + plane[:3, 3]
+    tolerance = TOLERANCES.symmetry * float(np.abs(points).max())
+    tree = cKDTree(points)
+    kept = [0]
+    for element in np.flatnonzero(parallel)[1:].tolist():
+        gaps, _ = tree.query(points @ group.matrices[element].T)
+        if gaps.max() < tolerance:
+            kept.append(element)
+    return group.subgroup(kept)  # closed even if one of them was a hair beyond the tolerance

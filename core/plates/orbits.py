@@ -18,11 +18,12 @@ __all__ = ["Orbits", "orbits_of"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Orbits:
-    """All plates as (motif, element) pairs.
+    """All P plates of M motifs, as pairs of a motif and an element.
 
-    motif, element : (P,) int; element is the least of its coset (motif's stabiliser)
-    plate_of : (motifs, order) int, the plate that element x makes of motif m
-    transforms : (P, 4, 4) float, world from the motif's plane coordinates
+    motif : (P,) int, rising
+    element : (P,) int, the least one that carries the motif to the plate
+    plate_of : (M, order) int, the plate that element x makes of motif m
+    transforms : (P, 4, 4), world from the motif's plane coordinates, mm
     """
 
     motif: npt.NDArray[np.intp]
@@ -32,7 +33,10 @@ class Orbits:
 
 
 def orbits_of(motifs: Sequence[Motif], group: Group) -> Orbits:
-    """Carry every motif round by the group; a plate met twice (stabiliser) is listed once."""
+    """Carry every motif round by the group; a plate that several elements make is listed once.
+
+    The elements that make one plate are a left coset x S of the motif's stabiliser S.
+    """
     plate_of = np.empty((len(motifs), group.order), dtype=np.intp)
     motif_index, elements = [], []
     count = 0
@@ -44,9 +48,11 @@ def orbits_of(motifs: Sequence[Motif], group: Group) -> Orbits:
         elements.append(least)
         count += len(least)
     motif_of, element = np.concatenate(motif_index), np.concatenate(elements)
+    # Elements are rotations about the world's origin: they turn the axes and the origin alike.
     seeds = np.array([motif.world_from_plane for motif in motifs])[motif_of]
     transforms = seeds.copy()
     transforms[:, :3, :] = group.matrices[element] @ seeds[:, :3, :]
     transforms[:, 3] = (0.0, 0.0, 0.0, 1.0)
-    transforms.setflags(write=False)
+    for array in (motif_of, element, plate_of, transforms):
+        array.setflags(write=False)
     return Orbits(motif_of, element, plate_of, transforms)

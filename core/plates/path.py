@@ -18,13 +18,23 @@ __all__ = ["centre_line", "end_direction", "least_radius", "strip_body"]
 Floats = npt.NDArray[np.float64]
 
 
-def centre_line(points: npt.ArrayLike, bend: Bend, radius: float, name: str = "") -> Floats:
-    """Return the path (k, 2) mm as a polyline fine enough to be cut (core/tolerance.py: chord).
+def centre_line(points: npt.ArrayLike, bend: Bend, radius: float, name: str = "strip") -> Floats:
+    """Return the path as a polyline (k, 2) fine enough to be cut (core/tolerance.py: chord).
 
     Sharp keeps the points; round puts a fillet of `radius` at each inner corner; smooth keeps the
     first and last segments straight and runs one curve with continuous curvature through the points
-    between, tangent to both (a clamped cubic spline over the chord length, scipy).
-    Raises DesignError when a fillet does not fit between its neighbours.
+    between, tangent to both (a clamped cubic spline over the chord length, scipy). A single corner
+    is replaced by two points, a third of the way from it to the ends.
+
+    Parameters
+    ----------
+    points : (n, 2) mm, n >= 2, no two in a row equal
+    radius : of the fillets, mm
+    name : of the motif, for the error's text
+
+    Raises
+    ------
+    DesignError : a fillet does not fit between its neighbours.
     """
     path = np.asarray(points, dtype=float)
     if len(path) < 3 or bend is Bend.SHARP or (bend is Bend.ROUND and radius <= 0):
@@ -33,33 +43,38 @@ def centre_line(points: npt.ArrayLike, bend: Bend, radius: float, name: str = ""
 
 
 def end_direction(path: Floats, last: bool) -> Floats:
-    """Unit vector (2,) with which the path leaves its last (or first) point."""
+    """Return the unit vector (2,) that points out of the path at its last (or first) point."""
     step = path[-1] - path[-2] if last else path[0] - path[1]
-    return step / np.linalg.norm(step)
+    unit: Floats = step / np.linalg.norm(step)
+    return unit
 
 
 def least_radius(path: Floats) -> float:
-    """Least radius of curvature of a sampled path, mm (circle through three points in a row)."""
+    """Return the least radius of curvature of a sampled path, mm; inf for a straight one.
+
+    It is that of the circle through three points in a row: sides' product over four times the area.
+    """
     if len(path) < 3:
         return np.inf
     a, b, c = path[:-2], path[1:-1], path[2:]
     u, v = b - a, c - b
     cross = np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
-    sides = (
-        np.linalg.norm(u, axis=1) * np.linalg.norm(v, axis=1) * np.linalg.norm(c - a, axis=1)
-    )
+    sides = np.linalg.norm(u, axis=1) * np.linalg.norm(v, axis=1) * np.linalg.norm(c - a, axis=1)
     with np.errstate(divide="ignore"):
         return float(np.min(np.where(cross > 0, sides / (2 * cross), np.inf)))
 
 
 def strip_body(path: Floats, width: float, extra: tuple[float, float] = (0.0, 0.0)) -> Polygon:
-    """Return the strip of `width` mm along a path, its ends lengthened by `extra` mm, cut square."""
+    """Return the strip of `width` mm along a path (k, 2), cut square at its ends.
+
+    extra : how far the first and the last end are lengthened, mm
+    """
     line = path.copy()
     line[0] += extra[0] * end_direction(path, last=False)
     line[-1] += extra[1] * end_direction(path, last=True)
     body = LineString(line).buffer(width / 2, cap_style="flat", join_style="mitre", mitre_limit=4)
     if not isinstance(body, Polygon):  # a path that folds back on itself can leave a speck
-        body = max(body.geoms, key=lambda piece: piece.area)
+        body = max(body.geoms, key=lambda piece: float(piece.area))
     return body
 
 
@@ -77,7 +92,7 @@ def _fillets(path: Floats, radius: float, name: str) -> Floats:
         taken[i] = radius * np.tan(turn / 2)
         if taken[i] > room[i - 1] - taken[i - 1] or taken[i] > room[i]:
             raise DesignError(
-                f"{name or 'strip'}.bend_radius",
+                f"motifs.{name}.bend_radius",
                 radius,
                 f"a radius whose fillet fits at corner {i + 1} of the path "
                 f"(about {radius * room[[i - 1, i]].min() / (2 * taken[i]):.1f} mm at most)",
@@ -96,7 +111,7 @@ def _fillets(path: Floats, radius: float, name: str) -> Floats:
 
 
 def _smooth(path: Floats) -> Floats:
-    """Clamped cubic spline through the inner points, between straight first and last segments."""
+    """Run a clamped cubic spline through the inner points, straight before and behind it."""
     inner = path[1:-1]
     if len(inner) == 1:  # one corner only: give the curve a middle to run through
         inner = np.array([(path[0] + 2 * path[1]) / 3, (2 * path[1] + path[2]) / 3])
@@ -112,15 +127,13 @@ def _smooth(path: Floats) -> Floats:
     density = speed * np.sqrt(np.maximum(curvature, 1e-9) / (8 * TOLERANCES.chord))
     # A running mean keeps neighbouring chords alike, so that edges shade evenly.
     density = np.maximum(density, 0.25 * density.max())
-    count = np.concatenate(
-        [[0.0], np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(fine))]
-    )
+    count = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(fine))])
     steps = max(int(np.ceil(count[-1])), 4 * (len(knots) - 1))
     places = np.interp(np.linspace(0, count[-1], steps + 1), count, fine)
     return np.concatenate([path[:1], curve(places), path[-1:]])
 
 
 def _steps(radius: float, angle: float) -> int:
-    """Number of chords that keep the arc within the chord tolerance."""
+    """Return the number of chords that keep an arc of `angle` (rad) within the chord tolerance."""
     step = 2 * np.arccos(max(1 - TOLERANCES.chord / radius, -1.0))
     return max(2, int(np.ceil(angle / step)))

@@ -11,20 +11,28 @@ import numpy.typing as npt
 
 from ..errors import DesignError
 
-__all__ = ["SectionLine", "cut_line", "default_x_axis", "section_line", "to_plane", "world_from_plane"]
+__all__ = [
+    "SectionLine",
+    "cut_line",
+    "default_x_axis",
+    "section_line",
+    "to_plane",
+    "world_from_plane",
+]
 
 Floats = npt.NDArray[np.float64]
 
 
 def default_x_axis(normal: npt.ArrayLike) -> Floats:
-    """Unit vector in the plane, square to the world's z axis (to its x axis for level planes).
+    """Return the level unit vector (3,) in a plane; in a nearly level plane that square to world y.
 
     normal : (3,) unit vector
     """
     n = np.asarray(normal, dtype=float)
     helper = np.array([0.0, 0.0, 1.0]) if abs(n[2]) < 0.999 else np.array([0.0, 1.0, 0.0])
     axis = np.cross(helper, n)
-    return axis / np.linalg.norm(axis)
+    unit: Floats = axis / np.linalg.norm(axis)
+    return unit
 
 
 def world_from_plane(
@@ -32,9 +40,18 @@ def world_from_plane(
 ) -> Floats:
     """Return the (4, 4) proper rigid transform from plane coordinates to the world.
 
-    The plane is normal . x = offset (mm); its origin is the foot of the world's origin, its x axis
-    is `x_axis` laid into the plane, its z axis the normal.
-    Raises DesignError when `x_axis` is parallel to the normal.
+    The plane is normal . x = offset; its origin is the foot of the world's origin, its x axis is
+    `x_axis` laid into the plane, its z axis the normal.
+
+    Parameters
+    ----------
+    normal : (3,), any length but 0
+    offset : mm
+    x_axis : (3,), any length; None: `default_x_axis`
+
+    Raises
+    ------
+    DesignError : `x_axis` is parallel to the normal.
     """
     n = np.asarray(normal, dtype=float)
     n = n / np.linalg.norm(n)
@@ -55,30 +72,33 @@ def world_from_plane(
 
 
 def to_plane(plane: Floats, points: npt.ArrayLike) -> Floats:
-    """Return plane coordinates (..., 2) of world points (..., 3); plane : world_from_plane."""
-    return (np.asarray(points, dtype=float) - plane[:3, 3]) @ plane[:3, :2]
+    """Return plane coordinates (..., 2) of world points (..., 3), mm.
+
+    plane : its `world_from_plane` (4, 4); what points stand off the plane is dropped
+    """
+    flat: Floats = (np.asarray(points, dtype=float) - plane[:3, 3]) @ plane[:3, :2]
+    return flat
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SectionLine:
     """The common line of two planes.
 
-    point : its point nearest to the origin, (3,) mm; direction : (3,) unit vector, along
-    (first normal) x (second normal); angle_deg : between the planes, 0 < angle <= 90;
-    cosine : of the angle between the two normals, with its sign
+    point : its point nearest to the origin, (3,) mm
+    direction : (3,) unit vector, along (first normal) x (second normal)
+    angle_deg : between the planes, 0 < angle <= 90
     """
 
     point: Floats
     direction: Floats
     angle_deg: float
-    cosine: float
 
 
 def section_line(n: Floats, h: float, m: Floats, k: float) -> SectionLine | None:
     """Return where the planes n . x = h and m . x = k cross; None when they are parallel.
 
-    n, m : (3,) unit vectors; h, k : mm. The nearest point to the origin is a n + b m with a and b
-    from the two plane equations.
+    n, m : (3,) unit vectors; h, k : mm. The point nearest to the origin lies in the span of the
+    normals: it is a n + b m, with a and b from the two plane equations.
     """
     cosine = float(n @ m)
     cross = np.cross(n, m)
@@ -88,17 +108,21 @@ def section_line(n: Floats, h: float, m: Floats, k: float) -> SectionLine | None
     a = (h - k * cosine) / sine**2
     b = (k - h * cosine) / sine**2
     angle = float(np.degrees(np.arctan2(sine, abs(cosine))))
-    return SectionLine(a * n + b * m, cross / sine, angle, cosine)
+    return SectionLine(a * n + b * m, cross / sine, angle)
 
 
 def cut_line(ring: Floats, point: Floats, direction: Floats) -> Floats:
-    """Return where a closed ring (n, 2) crosses a line, as sorted places along it.
+    """Return where a ring crosses a line, as sorted places (k,) along it, mm from `point`.
 
-    point, direction : (2,), direction a unit vector; places in mm from `point`.
+    ring : (n, 2), closed by itself (the first point is not repeated)
+    point, direction : (2,), direction a unit vector
+
+    The count k is even: between the 1st and 2nd place the line runs inside, between the 2nd and
+    3rd outside, and so on. Corners on the line count as lying on its right.
     """
     side = (ring - point) @ np.array([-direction[1], direction[0]])
     along = (ring - point) @ direction
-    nxt = np.roll(np.arange(len(ring)), -1)
-    crosses = (side > 0) != (side[nxt] > 0)
-    share = side[crosses] / (side[crosses] - side[nxt][crosses])
-    return np.sort(along[crosses] + share * (along[nxt][crosses] - along[crosses]))
+    side_after, along_after = np.roll(side, -1), np.roll(along, -1)
+    crosses = (side > 0) != (side_after > 0)
+    share = side[crosses] / (side[crosses] - side_after[crosses])
+    return np.sort(along[crosses] + share * (along_after[crosses] - along[crosses]))

@@ -9,8 +9,8 @@ later knows that a recipe was used.
 from __future__ import annotations
 
 from ...design.model import Design, EdgeRotor, RightAngleOrbit
-from ...frame.frame import Frame
 from ...fit.sizes import Sizes
+from ...frame.frame import Frame
 from .edge_rotor import edge_rotor
 from .recipe import Recipe
 from .right_angle import right_angle_orbit

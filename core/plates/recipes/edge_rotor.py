@@ -2,13 +2,13 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """A strip on edge along every edge of any frame; round each vertex the strips form a rotor.
 
-Near a vertex every strip is moved sideways by the same distance, so that all are tangent to one small
-circle: each then runs past the vertex into its neighbour, and the next into it. With phi the angle
-between two neighbours (seen along the vertex normal) their planes cross delta * tan(phi/2) beyond the
-one's tangent point and as far before the other's.
+Each strip runs past the vertex, a little aside of it, into its neighbour, and the next into it; how
+far aside is worked out in rotors.py.
 """
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -23,80 +23,112 @@ from .rotors import Rotors
 
 __all__ = ["edge_rotor"]
 
+Ints = npt.NDArray[np.intp]
+
 
 def edge_rotor(frame: Frame, chosen: EdgeRotor, sizes: Sizes) -> Recipe:
     """Put a strip on every edge, twisted into rotors at the vertices.
 
-    Raises DesignError when the frame has no edges, or neighbours at a vertex stand at an angle that
-    leaves less than 30 degrees between their planes.
+    Raises
+    ------
+    DesignError : the frame has no edges, or neighbouring edges of a vertex stand at an angle that
+        leaves less than 30 degrees between their planes.
     """
     if len(frame.vertices) == 0:
         raise DesignError(
-            "frame.group", frame.group.name, "a solid or a mesh: edge rotors need edges",
+            "frame.group",
+            frame.group.name,
+            "a solid or a mesh: edge rotors need edges",
             "Name a solid of the catalogue instead of a bare group.",
         )
     rotors = Rotors.of(frame, chosen, sizes)
-    seed, element, turned = _seeds(frame, rotors)
-    names = {n: f"edge-{k + 1}" for k, n in enumerate(dict.fromkeys(seed.tolist()))}
+    orbits = _EdgeOrbits.of(frame, rotors)
+    names = {n: f"edge-{k + 1}" for k, n in enumerate(dict.fromkeys(orbits.seed.tolist()))}
     motifs, classes = [], []
     for n, name in names.items():
         i, j = (int(v) for v in frame.edges[n])
-        plane = world_from_plane(rotors.normals[n], rotors.offsets[n])
-        ends = {}
-        for v, w in ((i, j), (j, i)):
-            joint = rotors.joint(v, w)
-            incoming = rotors.joint(v, rotors.preceding[(v, w)])
-            ends[v] = to_plane(plane, [joint.place, incoming.place])
-            if turned[n] and v == j:
-                continue  # a turn swaps the ends: the group makes this joint from the other one
-            axis, angle = frame.group.axis_angle_deg(int(element[joint.second]))
-            # The copy's normal may point against that of the strip as computed on the spot.
-            home = int(seed[joint.second])
-            carried = frame.group.matrices[element[joint.second]] @ rotors.normals[home]
-            sign = 1.0 if carried @ rotors.normals[joint.second] > 0 else -1.0
-            classes.append(
-                JointClassChoice(
-                    name=f"{name}-at-{v + 1}",
-                    motifs=(name, names[home]),
-                    kind=JointKind.TENON,
-                    at=joint.at * sign,
-                    turn=Turn((float(axis[0]), float(axis[1]), float(axis[2])), float(angle)),
-                )
-            )
-        path = (ends[i][0], ends[i][1], ends[j][1], ends[j][0])
-        normal = rotors.normals[n]
-        motifs.append(
-            MotifChoice(
-                name=name,
-                normal=(float(normal[0]), float(normal[1]), float(normal[2])),
-                offset=float(rotors.offsets[n]),
-                path=tuple((float(x), float(y)) for x, y in path),
-                width=chosen.width,
-                bend=chosen.bend,
-                bend_radius=chosen.bend_radius,
-            )
-        )
+        motifs.append(_strip(name, n, (i, j), rotors, chosen))
+        # Where a turn swaps the ends, the group makes the joint at j from that at i.
+        for v, w in ((i, j),) if orbits.turned[n] else ((i, j), (j, i)):
+            classes.append(_tenon(name, v, w, rotors, frame, orbits, names))
     return Recipe(tuple(motifs), tuple(classes), frame.group)
 
 
-def _seeds(
-    frame: Frame, rotors: Rotors
-) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], npt.NDArray[np.bool_]]:
-    """For each edge its orbit's seed, an element that carries the seed to it, and end swaps.
+def _strip(
+    name: str, n: int, ends: tuple[int, int], rotors: Rotors, chosen: EdgeRotor
+) -> MotifChoice:
+    """Draw the strip of edge n: from tab to slot at one end, and from slot to tab at the other."""
+    normal, offset = rotors.normals[n], float(rotors.offsets[n])
+    plane = world_from_plane(normal, offset)
+    i, j = ends
+    places = []
+    for v, w in ((i, j), (j, i)):
+        tab, slot = rotors.joint(v, w), rotors.joint(v, rotors.preceding[(v, w)])
+        places.append(to_plane(plane, [tab.place, slot.place]))
+    path = np.concatenate([places[0], places[1][::-1]])
+    return MotifChoice(
+        name=name,
+        normal=(float(normal[0]), float(normal[1]), float(normal[2])),
+        offset=offset,
+        path=tuple((float(x), float(y)) for x, y in path),
+        width=chosen.width,
+        bend=chosen.bend,
+        bend_radius=chosen.bend_radius,
+    )
 
-    The last says whether some element carries the edge to itself the other way round.
+
+def _tenon(
+    name: str,
+    v: int,
+    w: int,
+    rotors: Rotors,
+    frame: Frame,
+    orbits: _EdgeOrbits,
+    names: dict[int, str],
+) -> JointClassChoice:
+    """Say which copy of which seed takes the tab that the strip v-w has at v."""
+    joint = rotors.joint(v, w)
+    home, element = int(orbits.seed[joint.second]), int(orbits.element[joint.second])
+    axis, angle = frame.group.axis_angle_deg(element)
+    # A strip carried on from its seed may face the other way than the one laid on the spot: then
+    # the line, which runs along the product of the normals, runs the other way too.
+    carried = frame.group.matrices[element] @ rotors.normals[home]
+    sense = 1.0 if carried @ rotors.normals[joint.second] > 0 else -1.0
+    return JointClassChoice(
+        name=f"{name}-at-{v + 1}",
+        motifs=(name, names[home]),
+        kind=JointKind.TENON,
+        at=joint.at * sense,
+        turn=Turn((float(axis[0]), float(axis[1]), float(axis[2])), float(angle)),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _EdgeOrbits:
+    """The edges of a frame, sorted by the group.
+
+    seed : (E,) int, for each edge the first one of its orbit
+    element : (E,) int, an element that carries the seed to the edge
+    turned : (E,) bool, some element carries the edge to itself the other way round
     """
-    count = len(frame.edges)
-    seed = np.full(count, -1, dtype=np.intp)
-    element = np.zeros(count, dtype=np.intp)
-    turned = np.zeros(count, dtype=bool)
-    images = frame.vertex_images
-    for n, (i, j) in enumerate(frame.edges.tolist()):
-        turned[n] = bool(((images[:, i] == j) & (images[:, j] == i)).any())
-        if seed[n] >= 0:
-            continue
-        for k in range(frame.group.order):
-            image = rotors.edge(int(images[k, i]), int(images[k, j]))
-            if seed[image] < 0:
-                seed[image], element[image] = n, k
-    return seed, element, turned
+
+    seed: Ints
+    element: Ints
+    turned: npt.NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, frame: Frame, rotors: Rotors) -> _EdgeOrbits:
+        """Carry each edge round by the group."""
+        count = len(frame.edges)
+        seed = np.full(count, -1, dtype=np.intp)
+        element = np.zeros(count, dtype=np.intp)
+        one, two = (frame.vertex_images[:, column] for column in frame.edges.T)  # (order, E)
+        turned = ((one == frame.edges[:, 1]) & (two == frame.edges[:, 0])).any(axis=0)
+        for n in range(count):
+            if seed[n] >= 0:
+                continue
+            for k in range(frame.group.order):
+                image = rotors.edge(int(one[k, n]), int(two[k, n]))
+                if seed[image] < 0:
+                    seed[image], element[image] = n, k
+        return cls(seed, element, turned)

@@ -1,16 +1,14 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""One motif whose every joint is square: normals from the crossing circles of two turns.
+"""One motif whose every joint is square: a strip in a plane that is square to two of its copies.
 
-A plate and its copy by a turn g (angle phi about the unit axis a) are perpendicular exactly when the
-angle alpha between the normal and the axis has cos^2(alpha) = -cos(phi) / (1 - cos(phi)): each turn
-of 90 degrees or more gives two small circles of normals, and circles of two turns cross in isolated
-normals. (From n . g n = cos(phi) + (1 - cos(phi)) (a . n)^2 = 0, Rodrigues' rotation formula.)
+A turn of three-fold or higher order makes a rotor: the strip has a tab in its copy, and a slot for
+the tab of the copy before it. A half-turn makes a cross-lap, whose middle lies on the turn's axis.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from itertools import permutations, product
 
 import numpy as np
 import numpy.typing as npt
@@ -19,96 +17,63 @@ from ...design.model import JointClassChoice, JointKind, MotifChoice, RightAngle
 from ...errors import DesignError
 from ...frame.frame import Frame
 from ...frame.group import Group
-from ...tolerance import TOLERANCES
-from ..planes import default_x_axis
+from ..planes import to_plane, world_from_plane
 from .recipe import Recipe
+from .square_normals import SquareNormals, square_normals
 
-__all__ = ["RightAngleNormal", "right_angle_normals", "right_angle_orbit", "square_cosine"]
+__all__ = ["right_angle_orbit"]
 
 Floats = npt.NDArray[np.float64]
+Pair = tuple[int, int]
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class RightAngleNormal:
-    """An isolated normal; `elements` are two turns whose copies are square to the plate."""
-
-    normal: Floats
-    elements: tuple[int, int]
-
-
-def square_cosine(angle_deg: float) -> float | None:
-    """Cosine of the angle between axis and normal that makes a turn square; None if none does."""
-    cos = np.cos(np.radians(angle_deg))
-    if cos > TOLERANCES.direction or np.isclose(angle_deg, 0):
-        return None
-    return float(np.sqrt(max(-cos, 0.0) / (1 - cos)))
-
-
-def right_angle_normals(group: Group, first: int, second: int) -> list[Floats]:
-    """Return the unit normals square to their copies by both elements (at most 8, closed form)."""
-    solved = []
-    turns = [group.axis_angle_deg(k) for k in (first, second)]
-    cosines = [square_cosine(angle) for _, angle in turns]
-    if cosines[0] is None or cosines[1] is None:
-        return []
-    a, b = turns[0][0], turns[1][0]
-    between = float(a @ b)
-    across = np.cross(a, b)
-    sine2 = float(across @ across)
-    if sine2 < 1e-12:
-        return []
-    for p in {cosines[0], -cosines[0]}:
-        for q in {cosines[1], -cosines[1]}:
-            x, y = (p - q * between) / sine2, (q - p * between) / sine2
-            flat = x * a + y * b
-            rest = 1 - float(flat @ flat)
-            if rest < -1e-12:
-                continue
-            height = np.sqrt(max(rest, 0.0) / sine2)
-            for sign in (1, -1) if height > 1e-9 else (1,):
-                normal = flat + sign * height * across
-                solved.append(normal / np.linalg.norm(normal))
-    return solved
+#: A normal that the user names is taken for an exact one when no number differs by more.
+_NEAR = 1e-3
+#: Elements whose copies are this close to square to such a normal can be meant (cosine): both
+#: normals of the product may be off by the length of (_NEAR, _NEAR, _NEAR).
+_ALMOST_SQUARE = 4e-3
 
 
 def right_angle_orbit(frame: Frame, chosen: RightAngleOrbit) -> Recipe:
     """Lay one strip through its ports: its two tabs (or tab and cross-lap) and its slots.
 
-    Raises DesignError when the group has no such normal, or the places leave no path.
+    Raises
+    ------
+    DesignError : the group has no such normal, an element is not fit for the pattern, or the
+        cross-lap is moved away from its axis.
     """
     group = frame.group
+    kinds = _kinds(chosen.pattern)
+    if kinds[1] is JointKind.CROSS_LAP and chosen.places[1] != 0.0:
+        raise DesignError(
+            "recipe.places",
+            list(chosen.places),
+            "0 as the second place of 'rotor + two-fold'",
+            "The two plates cross on the axis of their half-turn.",
+        )
     normal, elements = _solution(group, chosen)
     offset = chosen.offset * frame.radius
-    at = tuple(place * frame.radius for place in chosen.places)
-    x_axis = default_x_axis(normal)
-    y_axis = np.cross(normal, x_axis)
-    axes = np.column_stack([x_axis, y_axis])
-    kinds = _kinds(chosen.pattern)
-
-    ports: list[Floats] = []
-    slots: list[Floats] = []
-    for element, place, kind in zip(elements, at, kinds, strict=True):
+    plane = world_from_plane(normal, offset)
+    ports, slots, ways, classes = [], [], [], []
+    names = ("first", "second")
+    for name, element, share, kind in zip(names, elements, chosen.places, kinds, strict=True):
+        at = share * frame.radius
         other = group.matrices[element] @ normal
         # Two square planes at the same distance: their line runs by offset (n + m).
-        world = offset * (normal + other) + place * np.cross(normal, other)
-        ports.append(world @ axes)
+        place = offset * (normal + other) + at * np.cross(normal, other)
+        ports.append(to_plane(plane, place))
+        ways.append(other @ plane[:3, :2])
         if kind is JointKind.TENON:
-            slots.append((group.matrices[element].T @ world) @ axes)
-    ways = [(group.matrices[element] @ normal) @ axes for element in elements]
-    path = _through(ports, slots, ways, kinds, chosen)
-    turns = [group.axis_angle_deg(element) for element in elements]
-    classes = tuple(
-        JointClassChoice(
-            name=name,
-            motifs=("strip", "strip"),
-            kind=kind,
-            at=float(place) if kind is JointKind.TENON else 0.0,
-            turn=Turn(tuple(float(c) for c in axis), float(angle)),  # type: ignore[arg-type]
+            slots.append(to_plane(plane, group.matrices[element].T @ place))
+        classes.append(
+            JointClassChoice(
+                name=name,
+                motifs=("strip", "strip"),
+                kind=kind,
+                at=float(at),
+                turn=_turn(group, element),
+            )
         )
-        for name, kind, place, (axis, angle) in zip(
-            ("first", "second"), kinds, at, turns, strict=True
-        )
-    )
+    path = _through(ports, slots, ways, chosen)
     motif = MotifChoice(
         name="strip",
         normal=(float(normal[0]), float(normal[1]), float(normal[2])),
@@ -118,7 +83,7 @@ def right_angle_orbit(frame: Frame, chosen: RightAngleOrbit) -> Recipe:
         bend=chosen.bend,
         bend_radius=chosen.bend_radius,
     )
-    return Recipe((motif,), classes, group)
+    return Recipe((motif,), tuple(classes), group)
 
 
 def _kinds(pattern: str) -> tuple[JointKind, JointKind]:
@@ -126,91 +91,148 @@ def _kinds(pattern: str) -> tuple[JointKind, JointKind]:
     return JointKind.TENON, second
 
 
-def _solution(group: Group, chosen: RightAngleOrbit) -> tuple[Floats, tuple[int, int]]:
-    """The normal, to full precision, and its two elements."""
-    pairs = _pairs(group, chosen)
-    wanted = None
-    if chosen.normal is not None:
-        wanted = np.asarray(chosen.normal, dtype=float)
-        wanted = wanted / np.linalg.norm(wanted)
-    best: tuple[float, Floats, tuple[int, int]] | None = None
-    for first, second in pairs:
-        for normal in right_angle_normals(group, first, second):
-            if not _generic(group, normal):
-                continue
-            if wanted is None:
-                return normal, (first, second)
-            off = float(np.abs(normal - wanted).max())
-            if best is None or off < best[0] - 1e-12:
-                best = off, normal, (first, second)
-    if best is None:
-        raise DesignError(
-            "recipe.elements" if chosen.elements else "recipe.pattern",
-            chosen.pattern,
-            f"two turns of group {group.name} with a common right-angle normal",
-            "Take a frame with group T, O or I, or turns of 120, 144 or 180 deg about two axes.",
-        )
-    if wanted is not None and best[0] > 1e-3:
-        raise DesignError(
-            "recipe.normal",
-            chosen.normal,
-            "a normal within 0.001 of one that makes both joint classes square; the nearest is "
-            f"({best[1][0]:.5f}, {best[1][1]:.5f}, {best[1][2]:.5f})",
-            "Take that one, or leave the field out.",
-        )
-    return best[1], best[2]
+def _turn(group: Group, element: int) -> Turn:
+    axis, angle = group.axis_angle_deg(element)
+    return Turn((float(axis[0]), float(axis[1]), float(axis[2])), float(angle))
 
 
-def _generic(group: Group, normal: Floats) -> bool:
-    """True when no turn but the identity leaves the normal alone."""
-    return bool((group.matrices[1:] @ normal @ normal < 1 - 1e-6).all())
+def _solution(group: Group, chosen: RightAngleOrbit) -> tuple[Floats, Pair]:
+    """Return the normal, to full precision, and its two elements."""
+    if chosen.normal is None:
+        pairs = _pairs(group, chosen, first=[members[0] for members in group.classes()])
+        found = _usable(group, square_normals(group, pairs))
+        if not len(found):
+            raise _no_normal(group, chosen)
+        return _best(group, found)
+    wanted = np.asarray(chosen.normal, dtype=float)
+    wanted = wanted / np.linalg.norm(wanted)
+    off_square = np.abs(group.matrices @ wanted @ wanted)
+    almost = np.flatnonzero(off_square < _ALMOST_SQUARE).tolist()
+    found = _usable(group, square_normals(group, _pairs(group, chosen, almost, almost)))
+    found = found.take(np.abs(found.normals - wanted).max(axis=1) <= _NEAR)
+    if len(found):
+        return _best(group, found)
+    found = _usable(group, square_normals(group, _pairs(group, chosen)))
+    if not len(found):
+        raise _no_normal(group, chosen)
+    nearest = found.normals[np.abs(found.normals - wanted).max(axis=1).argmin()]
+    raise DesignError(
+        "recipe.normal",
+        list(chosen.normal),
+        f"a normal within {_NEAR:g} of one that makes both joint classes square; the nearest is "
+        f"({nearest[0]:.5f}, {nearest[1]:.5f}, {nearest[2]:.5f})",
+        "Take that one, or leave the field out.",
+    )
 
 
-def _pairs(group: Group, chosen: RightAngleOrbit) -> list[tuple[int, int]]:
-    """Pairs of elements to try: the chosen ones, or all that fit the pattern."""
+def _pairs(
+    group: Group,
+    chosen: RightAngleOrbit,
+    first: list[int] | None = None,
+    second: list[int] | None = None,
+) -> list[Pair]:
+    """Return the chosen pair of elements, or all that fit the pattern.
+
+    first, second : only these elements are to be tried in these roles
+    """
+    orders = [group.element_order(k) for k in range(group.order)]
+    two_fold = _kinds(chosen.pattern)[1] is JointKind.CROSS_LAP
     if chosen.elements is not None:
-        first, second = (
+        a, b = (
             group.element(turn.axis, turn.angle, f"recipe.elements[{i}]")
-            for i, turn in enumerate(chosen.elements)
+            for i, turn in enumerate(chosen.elements, start=1)
         )
-        _, two_fold = _kinds(chosen.pattern)
-        if two_fold is JointKind.CROSS_LAP and group.element_order(second) != 2:
-            raise DesignError(
-                "recipe.elements[1]", chosen.elements[1], "a turn of 180 deg for 'rotor + two-fold'"
-            )
-        return [(first, second)]
-    square = [
-        k for k in range(1, group.order) if square_cosine(group.axis_angle_deg(k)[1]) is not None
-    ]
-    rotors = [k for k in square if group.element_order(k) > 2]
-    if _kinds(chosen.pattern)[1] is JointKind.TENON:
-        return [(a, b) for a in rotors for b in rotors if a != b]
-    return [(a, b) for a in rotors for b in square if group.element_order(b) == 2]
+        for i, element in enumerate((a, b), start=1):
+            if (orders[element] == 2) != (two_fold and i == 2):
+                allowed = "a turn of 180 deg" if two_fold and i == 2 else "a turn of 90 to 150 deg"
+                found = f"{group.axis_angle_deg(element)[1]:g} deg"
+                field = f"recipe.elements[{i}]"
+                raise DesignError(field, found, f"{allowed} in pattern {chosen.pattern!r}")
+        return [(a, b)]
+    everyone = range(group.order)
+    ones = [k for k in (everyone if first is None else first) if orders[k] > 2]
+    twos = [k for k in (everyone if second is None else second) if (orders[k] == 2) == two_fold]
+    return [(a, b) for a, b in product(ones, twos) if a != b]
+
+
+def _usable(group: Group, found: SquareNormals) -> SquareNormals:
+    """Leave out normals of planes that a turn keeps: fewer plates, each in its own way."""
+    if not len(found):
+        return found
+    kept = np.einsum("gij,kj,ki->kg", group.matrices[1:], found.normals, found.normals)
+    return found.take((kept < 1.0 - 1e-6).all(axis=1))
+
+
+def _best(group: Group, found: SquareNormals) -> tuple[Floats, Pair]:
+    """Choose among normals by what makes the better sculpture, then by number.
+
+    Turns that hold all plates in one piece go first; then normals with many copies square to them
+    (a weave with room for more right angles), then three-fold turns (triads, stiff as the corner of
+    a cube), then turns that send the strip's two ends opposite ways (a straighter strip), and of a
+    pair in either order the one for which n, first copy and second copy are left-handed.
+    """
+    images = np.einsum("gij,kj->kgi", group.matrices, found.normals)
+    partners = (np.abs(np.einsum("kgi,ki->kg", images, found.normals)) < 1e-9).sum(axis=1)
+    row = np.arange(len(found))
+    one, two = images[row, found.elements[:, 0]], images[row, found.elements[:, 1]]
+    opposite = np.round((one * two).sum(axis=1), 6)
+    handed = np.einsum("ki,ki->k", found.normals, np.cross(one, two)) > 0
+    spanned = {tuple(pair): len(group.subgroup(pair)) for pair in found.elements.tolist()}
+    whole = np.array([spanned[tuple(pair)] for pair in found.elements.tolist()])
+    threes = np.array([[group.element_order(k) == 3 for k in p] for p in found.elements.tolist()])
+    best = int(np.lexsort((row, handed, opposite, -threes.sum(axis=1), -partners, -whole))[0])
+    return found.normals[best], (int(found.elements[best, 0]), int(found.elements[best, 1]))
+
+
+def _no_normal(group: Group, chosen: RightAngleOrbit) -> DesignError:
+    """Say that a pattern cannot be had, and what can be had instead."""
+    if chosen.elements is not None:
+        angles = " and ".join(f"{turn.angle:g} deg" for turn in chosen.elements)
+        return DesignError(
+            "recipe.elements",
+            f"turns of {angles}",
+            "two turns about two axes that make one plane square to both copies",
+            "Leave the field out to get two that do.",
+        )
+    patterns = ("rotor + rotor", "rotor + two-fold")
+    for pattern, other in permutations(patterns):
+        others = RightAngleOrbit(chosen.width, pattern=other)
+        if pattern == chosen.pattern and len(
+            _usable(group, square_normals(group, _pairs(group, others)))
+        ):
+            remedy = f"Take pattern = {other!r}, or a frame with the group I."
+            break
+    else:
+        remedy = "Take a frame with the group T, O or I."
+    return DesignError(
+        "recipe.pattern",
+        chosen.pattern,
+        f"a pattern whose turns make both joints square: the group {group.name} of the frame has "
+        "none for this one",
+        remedy,
+    )
 
 
 def _through(
-    ports: list[Floats],
-    slots: list[Floats],
-    ways: list[Floats],
-    kinds: tuple[JointKind, JointKind],
-    chosen: RightAngleOrbit,
+    ports: list[Floats], slots: list[Floats], ways: list[Floats], chosen: RightAngleOrbit
 ) -> list[Floats]:
-    """Points of the centre path: straight leads at the tabs, the slots between."""
-    between = list(reversed(slots)) if chosen.swap else list(slots)
-    if kinds[1] is JointKind.CROSS_LAP:
-        # The strip runs from its tab through its slot and the lap, in either order, to a free end.
-        between = [*slots, ports[1]]
-        if chosen.swap:
-            between.reverse()
-        step = between[-1] - between[-2]
-        free = between[-1] + step / np.linalg.norm(step) * 1.5 * chosen.width
-        return [ports[0], _lead(ports[0], ways[0], between[0], chosen.width), *between, free]
-    start = _lead(ports[0], ways[0], between[0], chosen.width)
-    end = _lead(ports[1], ways[1], between[-1], chosen.width)
-    return [ports[0], start, *between, end, ports[1]]
+    """Return the points of the centre path: straight leads at the tabs, the slots between.
+
+    ports, slots : (2,) in the plane; ways : (2,) normals of the planes that the ports lie in
+    """
+    if len(slots) == len(ports):
+        between = slots[::-1] if chosen.swap else slots
+        start = _lead(ports[0], ways[0], between[0], chosen.width)
+        end = _lead(ports[1], ways[1], between[-1], chosen.width)
+        return [ports[0], start, *between, end, ports[1]]
+    # The strip runs from its tab through its slot and the lap, in either order, to a free end.
+    between = [ports[1], *slots] if chosen.swap else [*slots, ports[1]]
+    step = between[-1] - between[-2]
+    free = between[-1] + step / np.linalg.norm(step) * 1.5 * chosen.width
+    return [ports[0], _lead(ports[0], ways[0], between[0], chosen.width), *between, free]
 
 
 def _lead(port: Floats, way: Floats, towards: Floats, width: float) -> Floats:
-    """Where the straight piece at a tab ends: half a width from the line, on the path's side."""
+    """Return where the straight piece at a tab ends: half a width from it, towards the path."""
     sign = 1.0 if (towards - port) @ way > 0 else -1.0
     return port + sign * way * 0.5 * width

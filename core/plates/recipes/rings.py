@@ -6,10 +6,15 @@ Round each ring the laps alternate, once cut from outside and once from inside, 
 alternating knot do; so all rings are alike and no ring lies over all others. Such a pattern exists
 for every set of great circles of which no three meet in one point (their faces can be coloured like
 a chessboard).
+
+The two laps of a pair lie opposite each other. With an even number of rings they are cut from
+different sides, and one straight move opens both; with an odd number they are cut from the same
+side, and the pair must be sprung.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -18,14 +23,29 @@ import numpy.typing as npt
 from ...design.model import JointClassChoice, JointKind, MotifChoice, Rings
 from ...errors import DesignError
 from ...frame.frame import Frame
-from ...frame.group import rotation_group
+from ...frame.group import Group, rotation_group
 from ...tolerance import TOLERANCES
-from ..planes import world_from_plane
+from ..planes import to_plane, world_from_plane
 from .recipe import Recipe
 
 __all__ = ["rings"]
 
 Floats = npt.NDArray[np.float64]
+
+#: Wider rings leave hardly an opening, and their laps no room (share of the outer radius).
+_WIDEST = 0.6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Crossing:
+    """Where two rings cross: their numbers, and the unit vector (3,) to the place."""
+
+    rings: tuple[int, int]
+    point: Floats
+
+    def other(self, ring: int) -> int:
+        """Return the ring that crosses this one."""
+        return self.rings[1] if ring == self.rings[0] else self.rings[0]
 
 
 def rings(frame: Frame, chosen: Rings) -> Recipe:
@@ -33,53 +53,82 @@ def rings(frame: Frame, chosen: Rings) -> Recipe:
 
     Every ring is a motif of its own (the laps' pattern seldom has the frame's whole symmetry);
     congruent rings become one part later.
-    Raises DesignError for a fold that the frame lacks, a width that leaves no opening, or rings of
-    which three meet in one place.
+
+    Raises
+    ------
+    DesignError : the frame lacks such axes, three of the rings meet in one place, or the width
+        leaves no opening.
     """
-    axes = [axis for axis, fold in frame.group.axes() if fold == chosen.about]
-    folds = sorted({fold for _, fold in frame.group.axes()})
-    if len(axes) < 2:
-        raise DesignError(
-            "recipe.about",
-            chosen.about,
-            f"the fold of at least two axes of the frame; its group {frame.group.name} has axes of "
-            f"fold {', '.join(map(str, folds)) if folds else 'none'}",
-            "Choose another fold or a more symmetrical frame.",
-        )
     outer = frame.radius
-    if chosen.width > 0.6 * outer:
+    axes = _axes(frame.group, chosen.about)
+    if chosen.width > _WIDEST * outer:
         raise DesignError(
-            "recipe.width", chosen.width, f"at most {0.6 * outer:g} mm for rings of radius {outer:g} mm"
+            "recipe.width",
+            chosen.width,
+            f"at most {_WIDEST * outer:.10g} mm for rings of radius {outer:.10g} mm",
         )
     inner = outer - chosen.width
     crossings = _crossings(axes)
-    if len(crossings) < len(axes) * (len(axes) - 1):
-        raise DesignError(
-            "recipe.about",
-            chosen.about,
-            "axes whose rings meet only two at a time",
-            f"With {chosen.about}-fold axes three or more rings meet in one place: try another fold.",
-        )
-    over = _alternating(axes, crossings)
     motifs = tuple(
-        _ring(i, axis, [point for a, b, point in crossings if i in (a, b)], inner, outer)
+        _ring(i, axis, [c.point for c in crossings if i in c.rings], inner, outer)
         for i, axis in enumerate(axes)
     )
     classes = []
-    for n, (i, j, point) in enumerate(crossings):
-        a, b = (i, j) if over[n] == i else (j, i)
-        direction = np.cross(axes[a], axes[b])
-        sign = 1.0 if direction @ point > 0 else -1.0
+    for n, (a, crossing) in enumerate(zip(_over(axes, crossings), crossings, strict=True)):
+        b = crossing.other(a)
+        sense = 1 if np.cross(axes[a], axes[b]) @ crossing.point > 0 else -1
         classes.append(
             JointClassChoice(
                 name=f"lap-{n + 1}",
                 motifs=(f"ring-{a + 1}", f"ring-{b + 1}"),
                 kind=JointKind.CROSS_LAP,
-                at=float(sign * (outer + inner) / 2),
-                outward=int(sign),
+                at=float(sense * (outer + inner) / 2),
+                outward=sense,
             )
         )
     return Recipe(motifs, tuple(classes), rotation_group("C1"))
+
+
+def _axes(group: Group, about: int | None) -> list[Floats]:
+    """Return the axes of a fold (None: the fold of the fewest that will do), (3,) unit vectors."""
+    by_fold: dict[int, list[Floats]] = {}
+    for axis, fold in group.axes():
+        by_fold.setdefault(fold, []).append(axis)
+    fit = {
+        fold: axes
+        for fold, axes in by_fold.items()
+        if len(axes) > 1 and len(_crossings(axes)) == len(axes) * (len(axes) - 1)
+    }
+    remedy = "Choose a more symmetrical frame."
+    if fit:
+        remedy = f"Fit for rings: {', '.join(map(str, sorted(fit)))}; or leave the field out."
+    if about is None:
+        if not fit:
+            raise DesignError(
+                "recipe.about",
+                None,
+                f"rings of which no three meet in one place; no fold of the group {group.name} of "
+                "the frame gives any",
+                remedy,
+            )
+        return min(fit.values(), key=len)
+    if len(by_fold.get(about, ())) < 2:
+        folds = ", ".join(map(str, sorted(by_fold))) if by_fold else "none"
+        raise DesignError(
+            "recipe.about",
+            about,
+            f"the fold of at least two axes of the frame; its group {group.name} has axes of fold "
+            f"{folds}",
+            remedy,
+        )
+    if about not in fit:
+        raise DesignError(
+            "recipe.about",
+            about,
+            "axes whose rings meet only two at a time; of these three or more meet in one place",
+            remedy,
+        )
+    return fit[about]
 
 
 def _ring(
@@ -89,10 +138,8 @@ def _ring(
 
     So rings that cross alike are congruent to the last corner, and become one part.
     """
-    plane = world_from_plane(axis, 0.0, points[0])
-    angles = np.sort(
-        [np.arctan2(p @ plane[:3, 1], p @ plane[:3, 0]) % (2 * np.pi) for p in points]
-    )
+    flat = to_plane(world_from_plane(axis, 0.0, points[0]), points)
+    angles = np.sort(np.arctan2(flat[:, 1], flat[:, 0]) % (2 * np.pi))
     step = 2 * np.arccos(1 - TOLERANCES.chord / outer)
     corners = np.concatenate(
         [
@@ -101,42 +148,39 @@ def _ring(
         ]
     )
     circle = np.column_stack([np.cos(corners), np.sin(corners)])
+    x_axis = points[0]
     return MotifChoice(
         name=f"ring-{index + 1}",
         normal=(float(axis[0]), float(axis[1]), float(axis[2])),
         offset=0.0,
-        x_axis=(float(points[0][0]), float(points[0][1]), float(points[0][2])),
+        x_axis=(float(x_axis[0]), float(x_axis[1]), float(x_axis[2])),
         outline=tuple((float(x), float(y)) for x, y in outer * circle),
         holes=(tuple((float(x), float(y)) for x, y in (inner * circle)[::-1]),),
     )
 
 
-def _crossings(axes: list[Floats]) -> list[tuple[int, int, Floats]]:
-    """Unit vectors to the places where exactly two rings cross: (ring, ring, point)."""
+def _crossings(axes: list[Floats]) -> list[_Crossing]:
+    """Return the places where exactly two rings cross, each followed by the one opposite it."""
     found = []
     normals = np.array(axes)
     for i, j in combinations(range(len(axes)), 2):
         point = np.cross(axes[i], axes[j])
         point = point / np.linalg.norm(point)
-        if (np.abs(normals @ point) < 1e-6).sum() == 2:
-            found += [(i, j, point), (i, j, -point)]
+        if (np.abs(normals @ point) < TOLERANCES.symmetry).sum() == 2:
+            found += [_Crossing((i, j), point), _Crossing((i, j), -point)]
     return found
 
 
-def _alternating(axes: list[Floats], crossings: list[tuple[int, int, Floats]]) -> list[int]:
-    """Return, for each crossing, the ring that is cut from outside there."""
-    order: list[list[int]] = []
-    for i, axis in enumerate(axes):
-        plane = world_from_plane(axis, 0.0)
-        mine = [n for n, (a, b, _) in enumerate(crossings) if i in (a, b)]
-        mine.sort(
-            key=lambda n, plane=plane: float(  # type: ignore[misc]
-                np.arctan2(crossings[n][2] @ plane[:3, 1], crossings[n][2] @ plane[:3, 0])
-            )
-        )
-        order.append(mine)
-    over: dict[int, int] = {}
-    waiting = [(0, 0, True)]  # (ring, place in its order, cut from outside there)
+def _over(axes: list[Floats], crossings: list[_Crossing]) -> list[int]:
+    """Return, for each crossing, the ring that is cut from outside there.
+
+    Walks along the rings, from each into those that it crosses, and alternates on the way.
+    """
+    order = [_along(i, axis, crossings) for i, axis in enumerate(axes)]
+    over = [-1] * len(crossings)
+    waiting = [
+        (0, 0, True)
+    ]  # a ring, a place in its order, and whether it is cut from outside there
     done: set[int] = set()
     while waiting:
         ring, start, outside = waiting.pop()
@@ -146,9 +190,16 @@ def _alternating(axes: list[Floats], crossings: list[tuple[int, int, Floats]]) -
         mine = order[ring]
         for k in range(len(mine)):
             n = mine[(start + k) % len(mine)]
-            a, b, _ = crossings[n]
-            other = b if ring == a else a
+            other = crossings[n].other(ring)
             is_over = outside == (k % 2 == 0)
             over[n] = ring if is_over else other
             waiting.append((other, order[other].index(n), not is_over))
-    return [over[n] for n in range(len(crossings))]
+    return over
+
+
+def _along(ring: int, axis: Floats, crossings: list[_Crossing]) -> list[int]:
+    """Return the numbers of a ring's crossings in the order round it, anticlockwise."""
+    plane = world_from_plane(axis, 0.0)
+    mine = [n for n, crossing in enumerate(crossings) if ring in crossing.rings]
+    flat = to_plane(plane, [crossings[n].point for n in mine])
+    return [mine[k] for k in np.argsort(np.arctan2(flat[:, 1], flat[:, 0]), kind="stable").tolist()]

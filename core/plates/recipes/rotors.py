@@ -2,11 +2,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Rotors at the vertices of a frame: how far each strip is moved aside so that its joints fit.
 
-Near a vertex every strip is moved sideways by the same distance delta, so that all are tangent to one
-small circle. With phi the angle between two neighbours (seen along the vertex normal) their planes
-cross delta * tan(phi/2) beyond the one's tangent point and as far before the other's. Delta starts
-from that formula and grows until, in the true planes, every slot keeps its web to the next shoulder
-and every tab with its pin ends short of the strip after next.
+Near a vertex every strip is moved sideways by the same distance delta, so that all are tangent to
+one small circle. With phi the angle between two neighbours (seen along the vertex normal) their
+planes cross delta * tan(phi/2) beyond the one's tangent point and as far before the other's. Delta
+starts from that formula and grows until, in the true planes, every slot keeps its web to the next
+shoulder and every tab with its pin ends short of the strip after next.
 """
 
 from __future__ import annotations
@@ -36,8 +36,11 @@ _ROUNDS = 8
 class RotorJoint:
     """The tab of one strip in the next at a vertex.
 
-    second : edge number of the strip with the slot; angle_deg : between the two planes
-    at : place on the section line, mm; place : (3,) the same in the world; line : (3,) unit vector
+    second : edge number of the strip with the slot
+    angle_deg : between the two planes
+    at : place on the section line, mm
+    place : (3,) the same in the world, mm
+    line : (3,) unit vector along the section line
     """
 
     second: int
@@ -50,8 +53,9 @@ class RotorJoint:
 class Rotors:
     """The planes of all strips, and their joints by half edge.
 
-    normals : (E, 3) unit; offsets : (E,) mm; following, preceding : for each half edge (v, w) the
-    neighbour of v whose strip takes its tab, and the one whose tab it takes
+    normals : (E, 3) unit vectors; offsets : (E,) of the planes, mm
+    following : for each half edge (v, w) the neighbour of v whose strip takes its tab
+    preceding : for each half edge (v, w) the neighbour of v whose tab its strip takes
     """
 
     def __init__(self, frame: Frame, hand: int) -> None:
@@ -73,7 +77,12 @@ class Rotors:
     def of(cls, frame: Frame, chosen: EdgeRotor, sizes: Sizes) -> Rotors:
         """Find the least shifts that give every joint its room.
 
-        Raises DesignError when edges at a vertex are too close or too straight for 30 degrees.
+        On a frame too small for its strips they are not found: the checks then tell what collides.
+
+        Raises
+        ------
+        DesignError : edges at a vertex are too close or too straight for 30 degrees, or the strips
+            hardly cross.
         """
         rotors = cls(frame, chosen.hand)
         shift = rotors._first_shifts(chosen, sizes)
@@ -86,11 +95,16 @@ class Rotors:
         return rotors
 
     def edge(self, i: int, j: int) -> int:
-        """Number of the edge between two vertices."""
+        """Return the number of the edge between two vertices."""
         return self._number[(i, j) if i < j else (j, i)]
 
     def joint(self, v: int, w: int) -> RotorJoint:
-        """Return the joint of the tab that the strip v-w has at v: level with the vertex."""
+        """Return the joint of the tab that the strip v-w has at v: level with the vertex.
+
+        Raises
+        ------
+        DesignError : the strip and the next hardly cross.
+        """
         found = self._joints.get((v, w))
         if found is not None:
             return found
@@ -172,13 +186,25 @@ class Rotors:
             lack[v] = max(lack[v], needed / there)
             beyond = self.following[(v, after)]
             if beyond not in (w, self.preceding[(v, w)]):
-                lack[v] = max(lack[v], self._tab_lacks(v, w, beyond, own, chosen.width, sizes))
+                # A strip that meets its line aslant reaches farther along it with one corner.
+                back = float(np.linalg.norm(apart))
+                body = (chosen.width / max(there / back, 0.3), back)
+                lack[v] = max(lack[v], self._tab_lacks(v, w, beyond, own, body, sizes))
         return lack
 
     def _tab_lacks(
-        self, v: int, w: int, beyond: int, own: RotorJoint, width: float, sizes: Sizes
+        self,
+        v: int,
+        w: int,
+        beyond: int,
+        own: RotorJoint,
+        body: tuple[float, float],
+        sizes: Sizes,
     ) -> float:
-        """Reach of the tab of v-w, and of its pin, over the room before the strip after next."""
+        """Reach of the tab of v-w, and of its pin, over the room before the strip after next.
+
+        body : width of the strip's end along its line, and length of its straight end, mm
+        """
         mine, other = self.edge(v, w), self.edge(v, beyond)
         normal, plane = self.normals[mine], self.normals[other]
         out = np.cross(own.line, normal)
@@ -188,6 +214,7 @@ class Rotors:
         closing = -float(np.sign(room) * (plane @ out))
         if closing < -0.2:
             return 0.0  # the two run apart
+        parting = max(-closing, 0.0)
         if closing > 0.2:
             hit = own.place + out * abs(room) / closing
             theirs = self.joint(v, beyond)
@@ -198,7 +225,8 @@ class Rotors:
         tilt, slope = abs(float(plane @ normal)), abs(float(plane @ own.line))
         half = sizes.thickness / 2
         reaches = (
-            half * tilt + width / 2 * slope,  # the body, if the two run side by side
+            # The body, if the two run side by side: where they part, its straight end is nearest.
+            half * tilt + body[0] / 2 * slope + body[1] * parting,
             tenon.tab_end * closing + half * tilt + sizes.tab_width / 2 * slope,
             (tenon.pin_centre + sizes.pin_diameter / 2) * closing
             + sizes.pin_length / 2 * tilt
