@@ -57,6 +57,7 @@ class Runner:
         self.failures: list[str] = []
         # Blender's settings of whoever runs this must not matter, nor be touched.
         self.env = {**os.environ, "BLENDER_USER_RESOURCES": scratch, "PYTHONUNBUFFERED": "1"}
+        self.env.setdefault("OPENBLAS_NUM_THREADS", "1")  # the workers fill the cores already
 
     def judge(self, title: str, command: list[str], seconds: float) -> None:
         """Run a linter: it passes or fails as one."""
