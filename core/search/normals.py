@@ -16,7 +16,7 @@ import numpy.typing as npt
 from scipy.spatial.transform import Rotation
 
 from ..frame.group import Group
-from ..plates.recipes.right_angle import right_angle_normals, square_cosine
+from ..plates.recipes.square_normals import right_angle_normals, square_cosine
 
 __all__ = [
     "Circle",

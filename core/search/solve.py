@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..frame.group import Group
-from ..plates.recipes.right_angle import square_cosine
+from ..plates.recipes.square_normals import square_cosine
 from .patterns import Pattern
 
 __all__ = ["Normals", "newton_normals", "polished", "two_rotor_normals"]

@@ -1,0 +1,222 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""One batch of the search: a small piece of work whose finds depend on seed and number alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from ..design.model import Design
+from ..errors import PinwrightError
+from ..frame.group import Group, rotation_group
+from ..pipeline import build
+from .finds import Find, Wanted, design_of, normals_key
+from .geometry import Geometry
+from .improve import Goal, improve, quality
+from .measure import Order, measure
+from .normals import one_motif_normals
+from .patterns import KINDS, Pattern, random_pattern
+from .rank import Merits, merits_of
+from .shape import shape_of
+from .solve import newton_normals, two_rotor_normals
+from .variety import signature
+from .weave import Limits, Woven, weave
+
+__all__ = ["BatchResult", "Proved", "run_batch"]
+
+Floats = npt.NDArray[np.float64]
+
+_PATTERNS = 6  # of one batch
+_SOLUTIONS = 2  # of one pattern
+_OFFSETS = 3  # draws of offsets and width for one solution
+_BEST = 3  # candidates of one draw that are improved
+_WORTH = 0.25  # quality from which a candidate is worth to be improved
+_WIDTHS = (0.036, 0.06)  # of strips, radii, when the search chooses
+_MEASURED = 60  # candidates of one order that are measured at most
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Proved:
+    """A design that passed every check of the pipeline.
+
+    key : of its normals (see `normals_key`); signature : see core/search/variety.py
+    """
+
+    name: str
+    design: Design
+    kind: str
+    key: str
+    merits: Merits
+    signature: Floats
+
+
+@dataclass(slots=True)
+class BatchResult:
+    """What one batch did: candidates judged, strips laid, designs built, and the proved ones."""
+
+    batch: int
+    judged: int = 0
+    laid: int = 0
+    improved: int = 0
+    built: int = 0
+    proved: list[Proved] = field(default_factory=list)
+
+
+def run_batch(wanted: Wanted, seed: int, batch: int) -> BatchResult:
+    """Search one batch.
+
+    Every random number comes from `seed` and `batch`, so it does not matter who runs it and when.
+    """
+    rng = np.random.Generator(np.random.Philox(np.random.SeedSequence(seed, spawn_key=(batch,))))
+    group = rotation_group(wanted.group)
+    result = BatchResult(batch)
+    for geometry in _geometries(group, wanted.motifs, rng):
+        for _ in range(_OFFSETS):
+            _search(geometry, wanted, rng, result)
+    return result
+
+
+def _geometries(group: Group, motifs: int, rng: np.random.Generator) -> Iterator[Geometry]:
+    """Yield patterns with normals of all kinds of the number of motifs."""
+    kinds = KINDS[motifs]
+    for _ in range(_PATTERNS):
+        kind = kinds[int(rng.integers(len(kinds)))]
+        pattern = random_pattern(group, kind, rng)
+        if pattern is None:
+            continue
+        normals = _solutions(group, pattern, rng)
+        for row in rng.permutation(len(normals))[:_SOLUTIONS]:
+            if _sound(group, normals[row]):
+                yield Geometry.of(group, pattern, normals[row])
+
+
+def _solutions(group: Group, pattern: Pattern, rng: np.random.Generator) -> Floats:
+    if pattern.kind == KINDS[2][0]:
+        found = two_rotor_normals(group, pattern).normals
+        if len(found):
+            return found
+    if pattern.motifs == 1:
+        wanted = {pattern.classes[0][2], pattern.classes[1][2]}
+        wanted |= {int(group.inverse[g]) for g in wanted}
+        return np.array(
+            [
+                (group.matrices[x] @ one.normal)[None]
+                for one in _orbit_normals(group)
+                for x in range(group.order)
+                if _square(group, group.matrices[x] @ one.normal, wanted)
+            ]
+        ).reshape(-1, 1, 3)
+    return newton_normals(group, pattern, rng, 24).normals
+
+
+_KNOWN: dict[str, tuple[Floats, ...]] = {}
+
+
+def _orbit_normals(group: Group):  # type: ignore[no-untyped-def]
+    if group.name not in _KNOWN:
+        _KNOWN[group.name] = one_motif_normals(group)  # type: ignore[assignment]
+    return _KNOWN[group.name]
+
+
+def _square(group: Group, normal: Floats, elements: set[int]) -> bool:
+    return bool(np.abs(group.matrices[sorted(elements)] @ normal @ normal).max() < 1e-9)
+
+
+def _sound(group: Group, normals: Floats) -> bool:
+    """Tell whether every plate has a plane of its own: no turn keeps a normal."""
+    return all((group.matrices[1:] @ n @ n).max() < 1 - 1e-6 for n in normals)
+
+
+def _search(
+    geometry: Geometry, wanted: Wanted, rng: np.random.Generator, result: BatchResult
+) -> None:
+    """Draw offsets and a width, weave, and prove the best."""
+    radius = wanted.diameter / 2
+    offsets = rng.uniform(0.15, 0.72, geometry.pattern.motifs) * rng.choice(
+        [-1.0, 1.0], geometry.pattern.motifs
+    )
+    width = float(rng.uniform(*_WIDTHS))
+    if wanted.width is not None:
+        width = wanted.width / radius
+    # Middle planes keep off by the clearance and the sheet's thickness.
+    goal = Goal((wanted.clearance + wanted.thickness) / radius, wanted.width)
+    woven = weave(geometry, offsets, width, Limits(), rng)
+    result.judged += woven.judged
+    result.laid += woven.laid
+    best = _best(geometry, woven, offsets, width, goal)
+    for order, places in best:
+        tuned = improve(
+            geometry, order, offsets, places, width, goal, int(rng.integers(2**31))
+        )
+        result.improved += 1
+        gap = float(tuned.figures.gap[0] / tuned.figures.reach[0])
+        if tuned.quality < 0.3 or gap < goal.gap:
+            continue
+        find = Find(
+            geometry.pattern,
+            geometry.normals,
+            tuned.offsets,
+            tuned.places,
+            tuned.width,
+            order,
+            float(tuned.figures.reach[0]),
+            gap,
+            result.batch,
+        )
+        _prove(geometry.group, find, wanted, result)
+
+
+def _best(
+    geometry: Geometry, woven: Woven, offsets: Floats, width: float, goal: Goal
+) -> list[tuple[Order, Floats]]:
+    """Return orders and places of the best candidates that are not one another's neighbours."""
+    pattern = geometry.pattern
+    found: list[tuple[float, Order, Floats]] = []
+    keys = [tuple(map(tuple, order)) for order in woven.orders.tolist()]
+    for key in sorted(set(keys)):
+        rows = np.array([i for i, other in enumerate(keys) if other == key])[:_MEASURED]
+        order = tuple(
+            tuple(pattern.slots(m)[k] for k in key[m] if k >= 0) for m in range(pattern.motifs)
+        )
+        places = woven.places[rows]
+        widths = np.full(len(rows), width)
+        offset_rows = np.repeat(offsets[None], len(rows), axis=0)
+        figures = measure(geometry, order, offset_rows, places, widths, 1.6 * goal.gap)
+        worth = quality(figures, widths, goal)
+        found += [(float(w), order, p) for w, p in zip(worth, places, strict=True) if w > _WORTH]
+    found.sort(key=lambda one: -one[0])
+    chosen: list[tuple[Order, Floats]] = []
+    for _, order, place in found:
+        if len(chosen) == _BEST:
+            break
+        if all(o != order or np.abs(place - p).max() > 0.15 for o, p in chosen):
+            chosen.append((order, place))
+    return chosen
+
+
+def _prove(group: Group, find: Find, wanted: Wanted, result: BatchResult) -> None:
+    """Build a find with all its joinery and keep it when every check is passed."""
+    name = f"{group.name}{wanted.motifs}-{find.batch:05d}-{len(result.proved) + 1:02d}"
+    design = design_of(group, find, wanted, name)
+    result.built += 1
+    try:
+        built = build(design)
+    except PinwrightError:
+        return  # a strip too narrow for its tabs, say: not a design
+    if not built.ok:
+        return
+    shape = shape_of(design, group)
+    result.proved.append(
+        Proved(
+            name,
+            design,
+            find.pattern.kind,
+            normals_key(group, find),
+            merits_of(built, shape),
+            signature(shape),
+        )
+    )

@@ -1,0 +1,116 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Rotors as closed loops, and how often two of them are linked (the Gauss linking number).
+
+The loop of a rotor runs from joint to joint inside its plates. Two loops that pass through each
+other without touching have a linking number that is not 0, whatever shape they are bent to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from ..design.model import JointKind
+from ..frame.group import Group
+from ..joints.classes import JointClass
+from ..plates.motif import Motif
+from ..plates.planes import to_plane
+
+__all__ = ["linked_rotors", "linking_numbers", "rotor_loops"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+
+def rotor_loops(
+    motifs: Sequence[Motif], classes: Sequence[JointClass], group: Group
+) -> list[tuple[Floats, Floats]]:
+    """Return for each tenon class of a motif with itself its loops (R, P, 3) and their axes (R, 3).
+
+    A plate's piece of the loop runs along its strip's path from the slot that the plate before it
+    enters to its own tab.
+    """
+    found = []
+    for joint in classes:
+        motif = motifs[joint.a]
+        order = group.element_order(joint.element)
+        if joint.kind is not JointKind.TENON or joint.a != joint.b or motif.path is None or order < 3:
+            continue
+        tab = joint.centre
+        slot = group.matrices[joint.element].T @ tab
+        piece = _between(motif, slot, tab)
+        turn = group.matrices[joint.element]
+        # The next plate round is g x this one: its slot lies at this plate's tab.
+        loop = np.concatenate([piece @ np.linalg.matrix_power(turn, k).T for k in range(order)])
+        ring = [int(k) for k in group.subgroup([joint.element])]
+        firsts = [coset[0] for coset in group.left_cosets(ring)]
+        axis, _ = group.axis_angle_deg(joint.element)
+        matrices = group.matrices[firsts]
+        found.append((loop @ matrices.transpose(0, 2, 1), matrices @ axis))
+    return found
+
+
+def linked_rotors(loops: Sequence[tuple[Floats, Floats]]) -> tuple[int, int]:
+    """Return the number of linked pairs of loops, and of those on one axis, over all copies."""
+    pairs = coaxial = 0
+    for i, (first, axes) in enumerate(loops):
+        for j in range(i, len(loops)):
+            second, others = loops[j]
+            numbers = linking_numbers(first[0], second)
+            linked = np.abs(np.rint(numbers)) > 0
+            if i == j:
+                linked[0] = False
+            same_axis = np.abs(others @ axes[0]) > 1 - 1e-9
+            share = 2 if i == j else 1  # each pair of one class is met from both ends
+            pairs += len(first) * int(linked.sum()) // share
+            coaxial += len(first) * int((linked & same_axis).sum()) // share
+    return pairs, coaxial
+
+
+def linking_numbers(loop: Floats, others: Floats) -> Floats:
+    """Return the linking numbers (R,) of a closed polygon (P, 3) with polygons (R, Q, 3).
+
+    The integral of Gauss, exact for pairs of straight segments: the solid angle of the
+    parallelogram that their differences span (formula of Klenin and Langowski, Biopolymers 54,
+    2000, from memory). Far loops are passed over: loops whose balls are apart are not linked.
+    """
+    numbers = np.zeros(len(others))
+    middle, middles = loop.mean(axis=0), others.mean(axis=1)
+    ball = np.linalg.norm(loop - middle, axis=1).max()
+    balls = np.linalg.norm(others - middles[:, None], axis=2).max(axis=1)
+    near = np.flatnonzero(np.linalg.norm(middles - middle, axis=1) < ball + balls)
+    a, b = loop, np.roll(loop, -1, axis=0)
+    for r in near:
+        c, d = others[r], np.roll(others[r], -1, axis=0)
+        if np.abs(c[:, None] - a[None]).max(axis=2).min() < 1e-9:
+            continue  # the loop itself, or one that shares a joint with it
+        numbers[r] = _gauss(a, b, c, d)
+    return numbers
+
+
+def _gauss(a: Floats, b: Floats, c: Floats, d: Floats) -> float:
+    p, q = c[None] - a[:, None], d[None] - a[:, None]
+    s, t = d[None] - b[:, None], c[None] - b[:, None]
+    normals = []
+    for u, v in ((p, q), (q, s), (s, t), (t, p)):
+        n = np.cross(u, v)
+        normals.append(n / np.maximum(np.linalg.norm(n, axis=2, keepdims=True), 1e-300))
+    angle = np.zeros(p.shape[:2])
+    for u, v in zip(normals, [*normals[1:], normals[0]], strict=True):
+        angle += np.arcsin(np.clip((u * v).sum(axis=2), -1.0, 1.0))
+    sign = np.sign((np.cross((d - c)[None], (b - a)[:, None]) * p).sum(axis=2))
+    return float((angle * sign).sum() / (4 * np.pi))
+
+
+def _between(motif: Motif, slot: Floats, tab: Floats) -> Floats:
+    """Return points (k, 3) from the slot towards the tab along a motif's path, the tab left out."""
+    assert motif.path is not None  # rotor_loops takes strips only
+    plane = motif.world_from_plane
+    start = int(np.argmin(np.linalg.norm(motif.path - to_plane(plane, slot), axis=1)))
+    end = int(np.argmin(np.linalg.norm(motif.path - to_plane(plane, tab), axis=1)))
+    inner = np.linspace(start, end, min(abs(end - start) + 1, 12)).round().astype(int)[1:-1]
+    points = motif.path[inner] @ plane[:3, :2].T + plane[:3, 3]
+    return np.concatenate([slot[None], points])
