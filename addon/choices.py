@@ -25,6 +25,7 @@ from ..core.design.model import (
 )
 from ..core.errors import DesignError
 from ..core.frame.solids import solid
+from ..core.plates.recipes.right_angle import usual_weave
 from . import properties
 
 if TYPE_CHECKING:
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
 
 __all__ = ["OBJECT_FILE", "design_of", "mm", "show_design"]
 
-_PATTERNS = {"ROTOR_ROTOR": "rotor + rotor", "ROTOR_TWO_FOLD": "rotor + two-fold"}
 OBJECT_FILE = "frame.obj"  # the name under which a mesh object is written beside a design file
 _OPTIONAL = ("tab_width", "pin_diameter", "pin_length", "web")
 
@@ -113,13 +113,13 @@ def _frame(settings: PinwrightSettings) -> FrameChoice:
 def _recipe(settings: PinwrightSettings, base: Recipe | None) -> Recipe:
     width, bend, radius = mm(settings.width), Bend[settings.bend], mm(settings.bend_radius)
     if settings.recipe == "RINGS":
-        return Rings(width, int(settings.axes))
+        return Rings(width, None if settings.axes == "0" else int(settings.axes))
     if settings.recipe == "EDGE_ROTOR":
         engagement = mm(settings.engagement) if settings.use_engagement else None
         return EdgeRotor(width, engagement, int(settings.hand), bend, radius)
     recipe = RightAngleOrbit(
         width=width,
-        pattern=_PATTERNS[settings.pattern],
+        pattern=properties.PATTERN_NAMES[settings.pattern],
         offset=mm(settings.offset),
         places=(mm(settings.places[0]), mm(settings.places[1])),
         swap=settings.swap,
@@ -191,7 +191,7 @@ def _show_recipe(settings: PinwrightSettings, recipe: Recipe | None) -> None:
     settings.width = recipe.width
     if isinstance(recipe, Rings):
         settings.recipe = "RINGS"
-        settings.axes = str(recipe.about)
+        settings.axes = "0" if recipe.about is None else str(recipe.about)
         return
     settings.bend = recipe.bend.name
     settings.bend_radius = recipe.bend_radius
@@ -203,7 +203,9 @@ def _show_recipe(settings: PinwrightSettings, recipe: Recipe | None) -> None:
             settings.engagement = recipe.engagement
         return
     settings.recipe = "RIGHT_ANGLE"
-    settings.pattern = next(key for key, text in _PATTERNS.items() if text == recipe.pattern)
+    names = properties.PATTERN_NAMES
+    settings.pattern = next(key for key, text in names.items() if text == recipe.pattern)
     settings.offset = recipe.offset
-    settings.places = recipe.places
-    settings.swap = recipe.swap
+    places, swap = usual_weave(recipe.pattern)
+    settings.places = places if recipe.places is None else recipe.places
+    settings.swap = swap if recipe.swap is None else recipe.swap

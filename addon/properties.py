@@ -23,6 +23,7 @@ from bpy.props import (
 
 from ..core.design.materials import MATERIALS
 from ..core.frame.solids import MOST_SIDES, catalogue
+from ..core.plates.recipes.right_angle import usual_weave
 from . import exploded, looks, scene, tags
 
 __all__ = ["CLASSES", "PinwrightFinding", "PinwrightJointClass", "PinwrightSettings", "settings_of"]
@@ -55,6 +56,7 @@ PATTERNS = (
     ("ROTOR_ROTOR", "Rotor and Rotor", "Both joint classes turn about three-fold axes"),
     ("ROTOR_TWO_FOLD", "Rotor and Two-Fold", "One class about three-fold, one about two-fold axes"),
 )
+PATTERN_NAMES = {"ROTOR_ROTOR": "rotor + rotor", "ROTOR_TWO_FOLD": "rotor + two-fold"}
 ABOUT = (
     ("none", "One Module", "The sculpture is put together as one"),
     ("vertices", "Vertices", "A module at each vertex of the frame"),
@@ -102,6 +104,12 @@ def _stale(self: PinwrightSettings, context: bpy.types.Context) -> None:
     """Note that the figures belong to other settings; nothing is computed here."""
     if isinstance(self.id_data, bpy.types.Object):
         self.stale = True
+
+
+def _pattern(self: PinwrightSettings, context: bpy.types.Context) -> None:
+    """Start a pattern from numbers that suit it: those of the other one seldom do."""
+    self.places, self.swap = usual_weave(PATTERN_NAMES[self.pattern])
+    _stale(self, context)
 
 
 def _explode(self: PinwrightSettings, context: bpy.types.Context) -> None:
@@ -254,24 +262,37 @@ class PinwrightSettings(bpy.types.PropertyGroup):
     )
     bend: _choice("Bend", BENDS, "ROUND", "How a strip goes round the corners of its path")
     bend_radius: _length("Bend Radius", 0.0, "Of the rounded corners of a path")
-    pattern: _choice("Pattern", PATTERNS, "ROTOR_ROTOR", "Which rotations the joints follow")
-    offset: _share("Plane Offset", 0.5, "Of the plate from the center, as a share of the radius")
+    pattern: EnumProperty(
+        name="Pattern",
+        items=PATTERNS,
+        default="ROTOR_ROTOR",
+        description="Which rotations the joints follow",
+        update=_pattern,
+    )
+    offset: _share("Plane Offset", 0.6667, "Of the plate from the center, as a share of the radius")
     places: FloatVectorProperty(
         name="Joint Places",
         description="Of the two joints on their section lines, as shares of the radius",
         size=2,
-        default=(0.0, 0.0),
+        default=usual_weave(PATTERN_NAMES["ROTOR_ROTOR"])[0],
         min=-10.0,
         max=10.0,
         step=1,
         precision=4,
         update=_stale,
     )
-    swap: _flag("Swap Slots", "Take the slots in the other order along the strip")
+    swap: _flag(
+        "Swap Slots",
+        "Take the slots in the other order along the strip",
+        default=usual_weave(PATTERN_NAMES["ROTOR_ROTOR"])[1],
+    )
     axes: _choice(
         "Square To",
-        tuple((str(n), f"{n}-Fold Axes", "") for n in range(2, 6)),
-        "2",
+        (
+            ("0", "Fewest Axes", "The fewest axes whose rings cross only two at a time"),
+            *((str(n), f"{n}-Fold Axes", "") for n in range(2, 6)),
+        ),
+        "0",
         "Axes that the rings are square to",
     )
 

@@ -151,7 +151,7 @@ def _recipes(args: argparse.Namespace, diameter: float) -> Iterator[Recipe]:
         if args.recipe == "edge-rotor":
             yield EdgeRotor(width)
         elif args.recipe == "rings":
-            yield from (Rings(width, about) for about in (2, 3, 4, 5))
+            yield Rings(width)
         else:
             for pattern in ("rotor + rotor", "rotor + two-fold"):
                 yield RightAngleOrbit(width, pattern=pattern)

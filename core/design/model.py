@@ -65,7 +65,7 @@ class FrameChoice:
 
     solid : name of the catalogue, e.g. ``icosahedron``, ``truncated cube``, ``prism 7``
     mesh : path of an OBJ, OFF, PLY or STL file, relative to the design file
-    group : a bare rotation group, ``T``, ``O``, ``I``, ``C5``, ``D6``: symmetry without a polyhedron
+    group : a bare rotation group, ``T``, ``O``, ``I``, ``C5``, ``D6``: symmetry and no polyhedron
     diameter : of the sphere about the frame's centre through its farthest vertex, mm; for a bare
         group the size that recipes scale to
     """
@@ -78,7 +78,7 @@ class FrameChoice:
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """A group element, said by its axis and its angle (deg, right-handed); angle 0 is the identity."""
+    """A group element by its axis and its angle (deg, right-handed); angle 0 is the identity."""
 
     axis: Vector = (0.0, 0.0, 1.0)
     angle: float = 0.0
@@ -89,7 +89,7 @@ class MotifChoice:
     """One seed plate. Either `path` and `width` (a strip) or `outline` (a plate) is set.
 
     normal, offset : the plane normal . x = offset (unit normal; mm)
-    x_axis : direction of the plane's own x axis; None: the default of core/plates/motif.py. The
+    x_axis : direction of the plane's own x axis; None: the default of core/plates/planes.py. The
         plane's origin is the foot of the frame's centre, its y axis is normal x x_axis.
     path : points of the centre line, plane coordinates, mm
     outline : exterior ring, plane coordinates, mm; `holes` its inner rings
@@ -114,9 +114,9 @@ class JointClassChoice:
     motifs : names (a, b); for a tenon a has the tab and b the slot
     at : place on the section line of the two planes, mm from the point of the line that is nearest
         to the frame's centre, along (normal of a) x (normal of turn.b)
-    outward : tenon: +1 when the tab points to the side that (line direction) x (normal of a) shows,
-        -1 for the other; 0: found from the end of a's path. Cross-lap: +1 (or 0) when a's slot opens
-        towards the line's direction, -1 for the other way
+    outward : tenon: +1 when the tab points to the side that (line direction) x (normal of a)
+        shows, -1 for the other; 0: found from the end of a's path. Cross-lap: +1 (or 0) when a's
+        slot opens towards the line's direction, -1 for the other way
     split : cross-lap: share of the overlap that is cut from a (0 to 1)
     tab_width : overrides `joints.tab_width` for this class; None: the general one
     """
@@ -136,20 +136,22 @@ class RightAngleOrbit:
     """Recipe: one motif of a polyhedral group, both joint classes exactly 90 degrees.
 
     normal : near one of the isolated right-angle normals (polished to full precision); None: the
-        first of the list for `pattern`
+        one with most copies square to it, see core/plates/recipes/right_angle.py
     pattern : ``rotor + rotor`` or ``rotor + two-fold``
+    elements : the turns of the two joint classes; None: chosen with the normal
     offset : distance of the plate's plane from the centre as a share of the frame's radius
-    places : of the two joint classes on their section lines, share of the frame's radius
-    swap : take the slots in the other order along the strip
+    places : of the two joint classes on their section lines, share of the frame's radius; the
+        second of ``rotor + two-fold`` must be 0; None: numbers that suit the pattern
+    swap : take the slots in the other order along the strip; None: as suits the pattern
     """
 
     width: float
     normal: Vector | None = None
     pattern: str = "rotor + rotor"
     elements: tuple[Turn, Turn] | None = None
-    offset: float = 0.5
-    places: tuple[float, float] = (0.0, 0.0)
-    swap: bool = False
+    offset: float = 0.6667
+    places: tuple[float, float] | None = None
+    swap: bool | None = None
     bend: Bend = Bend.SMOOTH
     bend_radius: float = 0.0
 
@@ -189,7 +191,7 @@ Recipe = RightAngleOrbit | EdgeRotor | Rings
 
 @dataclass(frozen=True, slots=True)
 class JointSizes:
-    """Sizes that all joints share, mm; None: derived from the sheet (see joints/sizes.py)."""
+    """Sizes that all joints share, mm; None: derived from the sheet (see fit/sizes.py)."""
 
     tab_width: float | None = None
     pin_diameter: float | None = None

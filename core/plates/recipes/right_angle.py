@@ -21,7 +21,7 @@ from ..planes import to_plane, world_from_plane
 from .recipe import Recipe
 from .square_normals import SquareNormals, square_normals
 
-__all__ = ["right_angle_orbit"]
+__all__ = ["right_angle_orbit", "usual_weave"]
 
 Floats = npt.NDArray[np.float64]
 Pair = tuple[int, int]
@@ -31,6 +31,19 @@ _NEAR = 1e-3
 #: Elements whose copies are this close to square to such a normal can be meant (cosine): both
 #: normals of the product may be off by the length of (_NEAR, _NEAR, _NEAR).
 _ALMOST_SQUARE = 4e-3
+
+
+#: Places and order of the slots that weave clear of each other on the icosahedron's group, and on
+#: the tetrahedron's too for the cross-laps, with strips of up to about 1/20 of the diameter.
+_USUAL = {
+    "rotor + rotor": ((0.0667, 0.3333), True),
+    "rotor + two-fold": ((-0.4, 0.0), False),
+}
+
+
+def usual_weave(pattern: str) -> tuple[tuple[float, float], bool]:
+    """Return the `places` and the `swap` that a recipe of this pattern has when it names none."""
+    return _USUAL[pattern]
 
 
 def right_angle_orbit(frame: Frame, chosen: RightAngleOrbit) -> Recipe:
@@ -43,10 +56,13 @@ def right_angle_orbit(frame: Frame, chosen: RightAngleOrbit) -> Recipe:
     """
     group = frame.group
     kinds = _kinds(chosen.pattern)
-    if kinds[1] is JointKind.CROSS_LAP and chosen.places[1] != 0.0:
+    usual_places, usual_swap = usual_weave(chosen.pattern)
+    places = usual_places if chosen.places is None else chosen.places
+    swap = usual_swap if chosen.swap is None else chosen.swap
+    if kinds[1] is JointKind.CROSS_LAP and places[1] != 0.0:
         raise DesignError(
             "recipe.places",
-            list(chosen.places),
+            list(places),
             "0 as the second place of 'rotor + two-fold'",
             "The two plates cross on the axis of their half-turn.",
         )
@@ -55,7 +71,7 @@ def right_angle_orbit(frame: Frame, chosen: RightAngleOrbit) -> Recipe:
     plane = world_from_plane(normal, offset)
     ports, slots, ways, classes = [], [], [], []
     names = ("first", "second")
-    for name, element, share, kind in zip(names, elements, chosen.places, kinds, strict=True):
+    for name, element, share, kind in zip(names, elements, places, kinds, strict=True):
         at = share * frame.radius
         other = group.matrices[element] @ normal
         # Two square planes at the same distance: their line runs by offset (n + m).
@@ -73,7 +89,7 @@ def right_angle_orbit(frame: Frame, chosen: RightAngleOrbit) -> Recipe:
                 turn=_turn(group, element),
             )
         )
-    path = _through(ports, slots, ways, chosen)
+    path = _through(ports, slots, ways, chosen.width, swap)
     motif = MotifChoice(
         name="strip",
         normal=(float(normal[0]), float(normal[1]), float(normal[2])),
@@ -103,7 +119,7 @@ def _solution(group: Group, chosen: RightAngleOrbit) -> tuple[Floats, Pair]:
         found = _usable(group, square_normals(group, pairs))
         if not len(found):
             raise _no_normal(group, chosen)
-        return _best(group, found)
+        return _best(group, chosen.pattern, found)
     wanted = np.asarray(chosen.normal, dtype=float)
     wanted = wanted / np.linalg.norm(wanted)
     off_square = np.abs(group.matrices @ wanted @ wanted)
@@ -111,7 +127,7 @@ def _solution(group: Group, chosen: RightAngleOrbit) -> tuple[Floats, Pair]:
     found = _usable(group, square_normals(group, _pairs(group, chosen, almost, almost)))
     found = found.take(np.abs(found.normals - wanted).max(axis=1) <= _NEAR)
     if len(found):
-        return _best(group, found)
+        return _best(group, chosen.pattern, found)
     found = _usable(group, square_normals(group, _pairs(group, chosen)))
     if not len(found):
         raise _no_normal(group, chosen)
@@ -163,25 +179,28 @@ def _usable(group: Group, found: SquareNormals) -> SquareNormals:
     return found.take((kept < 1.0 - 1e-6).all(axis=1))
 
 
-def _best(group: Group, found: SquareNormals) -> tuple[Floats, Pair]:
-    """Choose among normals by what makes the better sculpture, then by number.
+def _best(group: Group, pattern: str, found: SquareNormals) -> tuple[Floats, Pair]:
+    """Choose among normals by what makes the better sculpture.
 
-    Turns that hold all plates in one piece go first; then normals with many copies square to them
-    (a weave with room for more right angles), then three-fold turns (triads, stiff as the corner of
-    a cube), then turns that send the strip's two ends opposite ways (a straighter strip), and of a
-    pair in either order the one for which n, first copy and second copy are left-handed.
+    Turns that hold all plates in one piece go first, then normals with many copies square to them
+    (more right angles to weave), then three-fold turns (triads, as stiff as the corner of a cube).
+    Of what is left that one is taken whose two tabs point most opposite ways (a straight strip) or,
+    with a cross-lap, whose three planes are nearest to mutually square; and of two mirror images
+    the one for which the normal and those of the two copies are left-handed.
     """
     images = np.einsum("gij,kj->kgi", group.matrices, found.normals)
     partners = (np.abs(np.einsum("kgi,ki->kg", images, found.normals)) < 1e-9).sum(axis=1)
     row = np.arange(len(found))
     one, two = images[row, found.elements[:, 0]], images[row, found.elements[:, 1]]
-    opposite = np.round((one * two).sum(axis=1), 6)
-    handed = np.einsum("ki,ki->k", found.normals, np.cross(one, two)) > 0
-    spanned = {tuple(pair): len(group.subgroup(pair)) for pair in found.elements.tolist()}
-    whole = np.array([spanned[tuple(pair)] for pair in found.elements.tolist()])
-    threes = np.array([[group.element_order(k) == 3 for k in p] for p in found.elements.tolist()])
-    best = int(np.lexsort((row, handed, opposite, -threes.sum(axis=1), -partners, -whole))[0])
-    return found.normals[best], (int(found.elements[best, 0]), int(found.elements[best, 1]))
+    volume = np.einsum("ki,ki->k", found.normals, np.cross(one, two))
+    lap = _kinds(pattern)[1] is JointKind.CROSS_LAP
+    shape = -np.abs(volume) if lap else (one * two).sum(axis=1)
+    pairs = found.elements.tolist()
+    whole = np.array([len(group.subgroup(pair)) for pair in pairs])
+    threes = np.array([sum(group.element_order(k) == 3 for k in pair) for pair in pairs])
+    order = np.lexsort((row, volume > 0, np.round(shape, 6), -threes, -partners, -whole))
+    best = int(order[0])
+    return found.normals[best], (pairs[best][0], pairs[best][1])
 
 
 def _no_normal(group: Group, chosen: RightAngleOrbit) -> DesignError:
@@ -214,22 +233,22 @@ def _no_normal(group: Group, chosen: RightAngleOrbit) -> DesignError:
 
 
 def _through(
-    ports: list[Floats], slots: list[Floats], ways: list[Floats], chosen: RightAngleOrbit
+    ports: list[Floats], slots: list[Floats], ways: list[Floats], width: float, swap: bool
 ) -> list[Floats]:
     """Return the points of the centre path: straight leads at the tabs, the slots between.
 
     ports, slots : (2,) in the plane; ways : (2,) normals of the planes that the ports lie in
     """
     if len(slots) == len(ports):
-        between = slots[::-1] if chosen.swap else slots
-        start = _lead(ports[0], ways[0], between[0], chosen.width)
-        end = _lead(ports[1], ways[1], between[-1], chosen.width)
+        between = slots[::-1] if swap else slots
+        start = _lead(ports[0], ways[0], between[0], width)
+        end = _lead(ports[1], ways[1], between[-1], width)
         return [ports[0], start, *between, end, ports[1]]
     # The strip runs from its tab through its slot and the lap, in either order, to a free end.
-    between = [ports[1], *slots] if chosen.swap else [*slots, ports[1]]
+    between = [ports[1], *slots] if swap else [*slots, ports[1]]
     step = between[-1] - between[-2]
-    free = between[-1] + step / np.linalg.norm(step) * 1.5 * chosen.width
-    return [ports[0], _lead(ports[0], ways[0], between[0], chosen.width), *between, free]
+    free = between[-1] + step / np.linalg.norm(step) * 1.5 * width
+    return [ports[0], _lead(ports[0], ways[0], between[0], width), *between, free]
 
 
 def _lead(port: Floats, way: Floats, towards: Floats, width: float) -> Floats:
