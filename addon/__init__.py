@@ -7,7 +7,7 @@ from __future__ import annotations
 import bpy
 from bpy.props import PointerProperty
 
-from . import headless, operators, panels, properties
+from . import operators, panels, properties
 
 __all__ = ["CLASSES", "register", "unregister"]
 
@@ -23,7 +23,7 @@ def register() -> None:
     bpy.types.Object.pinwright = PointerProperty(type=properties.PinwrightSettings)
     for menu, draw in _MENUS:
         getattr(bpy.types, menu).append(draw)
-    _command.append(bpy.utils.register_cli_command("pinwright", headless.run))
+    _command.append(bpy.utils.register_cli_command("pinwright", _run_command))
 
 
 def unregister() -> None:
@@ -35,6 +35,13 @@ def unregister() -> None:
     del bpy.types.Scene.pinwright
     for cls in reversed(CLASSES):
         bpy.utils.unregister_class(cls)
+
+
+def _run_command(arguments: list[str]) -> int:
+    """Run ``blender --command pinwright ...``."""
+    from . import headless  # late, so that it can be a program of its own too
+
+    return headless.run(arguments)
 
 
 def _draw_add(self: bpy.types.Menu, context: bpy.types.Context) -> None:

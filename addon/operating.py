@@ -6,13 +6,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 import bpy
 
 from ..core.errors import PinwrightError
 from . import tags
 
-__all__ = ["calm_view", "needs_sculpture", "progress", "reported", "show_only", "to_object_mode"]
+__all__ = [
+    "calm_view",
+    "needs_sculpture",
+    "progress",
+    "reported",
+    "show_only",
+    "suggested_path",
+    "to_object_mode",
+]
 
 CANCELLED = {"CANCELLED"}
 
@@ -48,6 +57,13 @@ def needs_sculpture(cls: type, context: bpy.types.Context) -> bool:
         cls.poll_message_set("Select a sculpture first")
         return False
     return True
+
+
+def suggested_path(context: bpy.types.Context, ending: str) -> str:
+    """Return a file for the active sculpture, beside the .blend if that was saved."""
+    name = bpy.path.clean_name(tags.root_of(context.active_object).name)
+    file = name.strip("_").replace("_", "-").lower() + ending
+    return str(Path(bpy.data.filepath).with_name(file)) if bpy.data.filepath else file
 
 
 def to_object_mode(context: bpy.types.Context) -> None:

@@ -28,6 +28,8 @@ class PINWRIGHT_OT_open_design(bpy.types.Operator, ImportHelper):
 
     filename_ext = ".toml"
     filter_glob: StringProperty(default="*.toml", options={"HIDDEN"})
+    # Not remembered, so that it is set only when a file was dropped.
+    filepath: StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE", "HIDDEN"})
 
     @operating.reported
     def execute(self, context: bpy.types.Context) -> set[str]:
@@ -42,7 +44,9 @@ class PINWRIGHT_OT_open_design(bpy.types.Operator, ImportHelper):
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        return self.invoke_popup(context)
+        if self.filepath:
+            return self.execute(context)
+        return ImportHelper.invoke(self, context, event)
 
 
 class PINWRIGHT_OT_save_design(bpy.types.Operator, ExportHelper):
@@ -66,7 +70,7 @@ class PINWRIGHT_OT_save_design(bpy.types.Operator, ExportHelper):
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        self.filepath = f"{_file_name(context)}.toml"
+        self.filepath = operating.suggested_path(context, ".toml")
         return ExportHelper.invoke(self, context, event)
 
 
@@ -116,11 +120,6 @@ class PINWRIGHT_FH_design_toml(bpy.types.FileHandler):
     @classmethod
     def poll_drop(cls, context: bpy.types.Context) -> bool:
         return context.area is not None and context.area.type == "VIEW_3D"
-
-
-def _file_name(context: bpy.types.Context) -> str:
-    root = tags.root_of(context.active_object)
-    return bpy.path.clean_name(root.name).replace("_", "-").lower()
 
 
 CLASSES = (

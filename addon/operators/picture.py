@@ -87,8 +87,7 @@ class PINWRIGHT_OT_make_picture(bpy.types.Operator, ExportHelper):
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        name = bpy.path.clean_name(tags.root_of(context.active_object).name)
-        self.filepath = f"{name.replace('_', '-').lower()}.png"
+        self.filepath = operating.suggested_path(context, ".png")
         return ExportHelper.invoke(self, context, event)
 
 

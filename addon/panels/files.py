@@ -20,8 +20,6 @@ class PINWRIGHT_PT_files(shared.SidebarPanel, bpy.types.Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         column = self.layout.column(align=True)
-        # From the button the file browser is wanted, not the small window of a dropped file.
-        column.operator_context = "INVOKE_DEFAULT"
         column.operator("pinwright.open_design", icon="FILE_FOLDER")
         column.operator("pinwright.save_design", icon="FILE_TICK")
         column.separator()
