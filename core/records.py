@@ -45,7 +45,7 @@ class Numbering:
 
     @classmethod
     def of(cls, orbits: Orbits, shapes: PartShapes, module: Ints, joints: JointTable) -> Numbering:
-        """Number everything: plates by module, then motif, then group element."""
+        """Give every plate, joint and part its id: plates by module, motif, group element."""
         order = np.lexsort((orbits.element, orbits.motif, module))
         place = np.empty_like(order)
         place[order] = np.arange(len(order))
@@ -68,7 +68,7 @@ class Numbering:
     def solid(self, number: int) -> str:
         """Id of a plate as computed, or of the pin that comes after them."""
         if number < len(self.order):
-            return self.plate_ids[self.place[number]]
+            return self.plate_ids[int(self.place[number])]
         return f"pin of {self.joint(int(self.pin_joint[number - len(self.order)]))}"
 
     def joint(self, number: int) -> str:
@@ -77,7 +77,7 @@ class Numbering:
 
     def part_of_motif(self, motif: int) -> str:
         """Mark of the part that a motif is cut as."""
-        return self.marks[self.part[motif]]
+        return self.marks[int(self.part[motif])]
 
 
 def assemble_build(

@@ -118,8 +118,12 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """plates, pins : counts; mass kg; sheet_area mm2 (net, of all plates); cut_length mm;
-    diameter mm (of the sphere about the centre that holds all plates); centre_of_gravity (3,) mm."""
+    """Sums over the whole sculpture.
+
+    plates, joints, pins : counts; mass : kg; sheet_area : mm2, net, of all plates; cut_length : mm
+    diameter : mm, of the sphere about the centre that holds all plates
+    centre_of_gravity : (3,) mm
+    """
 
     plates: int
     joints: int

@@ -35,8 +35,9 @@ def plate_offsets(
 ) -> Floats:
     """Return the way of each plate inside its module at full explosion, (P, 3) mm.
 
-    A plate draws its own tabs out and leaves those of its neighbours: minus the sum of the insertion
-    directions of the joints inside its module that it enters, plus half of those that enter it.
+    A plate draws its own tabs out and leaves those of its neighbours: minus the sum of the
+    insertion directions of the joints inside its module that it enters, plus half of those that
+    enter it.
     Plates on which these cancel move straight away from the centre of their module.
     """
     count = len(module)

@@ -58,7 +58,7 @@ def module_of_plates(
 def _assigned(
     group: Group, motifs: Sequence[Motif], orbits: Orbits, subgroup: tuple[int, ...]
 ) -> Ints:
-    """Module numbers by the left coset of each plate's element.
+    """Assign modules by the left coset of each plate's element.
 
     A plate that a turn carries onto itself may belong to several cosets with equal right: it lies
     between modules. Those are dealt out so that the modules come out as even as can be.
@@ -66,7 +66,7 @@ def _assigned(
     coset = group.product[:, list(subgroup)].min(axis=1)
     _, number = np.unique(coset, return_inverse=True)
     number = number.reshape(-1).astype(np.intp)
-    module = number[orbits.element]
+    module: Ints = number[orbits.element]
     choices = {}
     for m, motif in enumerate(motifs):
         if len(motif.stabiliser) > 1:
@@ -103,7 +103,7 @@ def _subgroups(about: str, frame: Frame, group: Group) -> list[tuple[tuple[int, 
             )
         axes = [axis for axis, k in group.axes() if k == fold]
         return [
-            (group.subgroup([group.element(axis, 360.0 / fold)]), sign * axis)
+            (group.subgroup([group.element(axis.tolist(), 360.0 / fold)]), sign * axis)
             for axis in axes
             for sign in (1.0, -1.0)
         ]

@@ -79,7 +79,7 @@ def check_clearance(scene: Scene, gap: float, name_of: Namer) -> Check:
 
 
 def check_connected(plates: int, joints: JointTable, name_of: Namer) -> Check:
-    """The joints hold all plates in one piece."""
+    """Judge whether the joints hold all plates in one piece."""
     ones = np.ones(len(joints), dtype=np.int8)
     graph = coo_array((ones, (joints.first, joints.second)), shape=(plates, plates))
     count, piece = connected_components(graph, directed=False)
@@ -100,15 +100,14 @@ def check_angles(classes: Sequence[JointClass], joints: JointTable, joint_id: Na
     angles = np.array([joint.angle_deg for joint in classes])
     least = float(angles.min())
     square = int((np.abs(joints.angle_deg - 90.0) < 1e-6).sum())
-    text = f"joints stand at {least:.3f} to {angles.max():.3f} deg; {square} of {len(joints)} square"
+    text = f"joints stand at {least:.3f} to {angles.max():.3f} deg; "
+    text += f"{square} of {len(joints)} square"
     ok = least >= LEAST_ANGLE_DEG - 1e-6
     where = () if ok else (joint_id(int(np.argmin(joints.angle_deg))),)
     return Check("joint angle", ok, least, "deg", LEAST_ANGLE_DEG, text, where)
 
 
-def check_bends(
-    choices: Sequence[MotifChoice], motifs: Sequence[Motif], part_of: Namer
-) -> Check:
+def check_bends(choices: Sequence[MotifChoice], motifs: Sequence[Motif], part_of: Namer) -> Check:
     """No smooth strip bends tighter than half its width, where its inner edge would fold."""
     rooms = [
         least_radius(motif.path) - motif.width / 2
@@ -141,7 +140,9 @@ def check_webs(
     order = sorted(range(len(webs)), key=lambda m: webs[m].width)
     least = webs[order[0]].width
     thin = [m for m in order if webs[m].width < sizes.web - 1e-4]
-    where = tuple(f"part {part_of(m)}, {webs[m].beside}: {webs[m].width:.2f} mm" for m in thin[:_SHOWN])
+    where = tuple(
+        f"part {part_of(m)}, {webs[m].beside}: {webs[m].width:.2f} mm" for m in thin[:_SHOWN]
+    )
     if not where and np.isfinite(least):
         where = (f"part {part_of(order[0])}, {webs[order[0]].beside}",)
     figure = least if np.isfinite(least) else 0.0

@@ -16,7 +16,6 @@ from ..frame.group import Group
 from ..joints.table import JointTable
 from ..outlines.corners import circle
 from ..plates.orbits import Orbits
-from ..plates.planes import world_from_plane
 from .solids import PlacedPlates, PlateSolid, near_pairs
 
 __all__ = ["Scene", "scene_of"]
@@ -91,8 +90,13 @@ def _pins(joints: JointTable, which: Ints, sizes: Sizes) -> tuple[Floats, list[P
         return np.zeros((0, 4, 4)), []
     outer = sizes.pin_diameter / 2 / np.cos(np.pi / _PIN_SIDES)
     solid = PlateSolid.of(Polygon(circle(np.zeros(2), outer, _PIN_SIDES)), sizes.pin_length)
-    transforms = np.array([world_from_plane(axis, 0.0) for axis in joints.pin_axis[which]])
+    # The pin stands square to the tab's plane, in which the joint's line lies.
+    transforms = np.zeros((len(which), 4, 4))
+    transforms[:, :3, 0] = joints.line[which]
+    transforms[:, :3, 1] = np.cross(joints.pin_axis[which], joints.line[which])
+    transforms[:, :3, 2] = joints.pin_axis[which]
     transforms[:, :3, 3] = joints.pin_centre[which]
+    transforms[:, 3, 3] = 1.0
     return transforms, [solid] * len(which)
 
 
@@ -113,7 +117,7 @@ def _seed_pairs(orbits: Orbits, group: Group) -> Ints:
 
 
 def _pin_pairs(joints: JointTable, pin_joint: Ints, count: int) -> Ints:
-    """The first pin of each class against every plate and every other pin."""
+    """Pair the first pin of each class with every plate and every other pin."""
     everything = np.arange(count + len(pin_joint))
     pairs = []
     for joint_class in np.unique(joints.joint_class[pin_joint]):

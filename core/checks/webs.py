@@ -52,7 +52,8 @@ def least_web(
             webs.append(
                 Web(
                     float(between[i, j]),
-                    f"{finished.holes[i].kind} of {names[0]}, to {finished.holes[j].kind} of {names[1]}",
+                    f"{finished.holes[i].kind} of {names[0]}, "
+                    f"to {finished.holes[j].kind} of {names[1]}",
                 )
             )
     webs += _behind_laps(finished.outline, features, classes, clearance)

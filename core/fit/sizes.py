@@ -43,8 +43,8 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     Tab: six sheet thicknesses, at most 0.55 of the narrowest strip. Pin: as thick as the sheet, at
     least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both sides. Web: the sheet's
     thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5 thicknesses).
-    Raises DesignError when the pin's hole and its webs are wider than the tab, or the tab wider than
-    the narrowest strip (`narrowest`, mm) allows.
+    Raises DesignError when the pin's hole and its webs are wider than the tab, or the tab wider
+    than the narrowest strip (`narrowest`, mm) allows.
     """
     t = sheet.thickness
     web = max(t, 2.0) if chosen.web is None else chosen.web
@@ -58,15 +58,15 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
         raise DesignError(
             "joints.tab_width",
             tab,
-            f"at least {pin + chosen.hole_play + 2 * web:g} mm: the pin's hole and a web on each side",
+            f"at least {pin + chosen.hole_play + 2 * web:g} mm: the pin's hole and two webs",
             "Widen the tab, or take a thinner pin or a smaller web.",
         )
     if narrowest is not None and tab + 2 * sheet.clearance + 2 * web > narrowest + 1e-9:
         raise DesignError(
             "joints.tab_width",
             tab,
-            f"at most {narrowest - 2 * web - 2 * sheet.clearance:g} mm for a strip {narrowest:g} mm "
-            "wide: the slot needs a web on each side",
+            f"at most {narrowest - 2 * web - 2 * sheet.clearance:g} mm for a strip "
+            f"{narrowest:g} mm wide: the slot needs a web on each side",
             "Narrow the tab, the pin or the web, or widen the strip.",
         )
     if length < t + 2:

@@ -46,15 +46,15 @@ def half_band(t: float, s: float, angle_deg: float) -> float:
 
 
 def slot_width(t: float, s: float, angle_deg: float, clearance: float) -> float:
-    """Width of a slot, cut square to sheet B of thickness s, that lets a plate of thickness t pass."""
+    """Width of a slot, cut square to a sheet of thickness s, that a plate of thickness t passes."""
     return 2 * half_band(s, t, angle_deg) + 2 * clearance
 
 
 def tenon_sizes(sizes: Sizes, angle_deg: float, tab_width: float, field: str) -> TenonSizes:
     """Work out one tenon between two plates of the design's sheet.
 
-    angle_deg : between the planes, 30 to 90. The pin (half length H, radius r) clears B's far face by
-    `pin_play`: its centre lies at r + play + (s/2 + H cos)/sin beyond the line.
+    angle_deg : between the planes, 30 to 90. The pin (half length H, radius r) clears B's far face
+    by `pin_play`: its centre lies at r + play + (s/2 + H cos)/sin beyond the line.
     Raises DesignError, naming `field`, below the least angle.
     """
     check_angle(angle_deg, field)
@@ -81,5 +81,5 @@ def check_angle(angle_deg: float, field: str) -> None:
             field,
             round(angle_deg, 3),
             f"an angle of {LEAST_ANGLE_DEG:g} to 90 deg between the two planes",
-            "Below that the slot is wider than it can hold and the tab a blade: turn or move a plane.",
+            "Below that the slot is too wide to hold and the tab a blade: turn or move a plane.",
         )

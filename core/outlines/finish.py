@@ -14,10 +14,10 @@ from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 from ..errors import DesignError
-from ..joints.classes import JointClass
-from ..joints.features import Lap, MotifFeatures, Slot, Tab
 from ..fit.sizes import Sizes
 from ..fit.tenon import TenonSizes
+from ..joints.classes import JointClass
+from ..joints.features import Lap, MotifFeatures, Slot, Tab
 from ..plates.motif import Motif
 from ..plates.path import end_direction, strip_body
 from .corners import circle, round_corners
@@ -67,7 +67,9 @@ def finished_outline(
         exterior = round_corners(exterior, sizes.corner_radius)
     outer = Polygon(exterior, [ring.coords for ring in body.interiors])
     slots = [Hole("slot", s.joint, _slot_ring(s, _tenon(classes[s.joint]))) for s in features.slots]
-    pins = [Hole("pin hole", t.joint, _hole_ring(t, _tenon(classes[t.joint]))) for t in features.tabs]
+    pins = [
+        Hole("pin hole", t.joint, _hole_ring(t, _tenon(classes[t.joint]))) for t in features.tabs
+    ]
     holes = (*slots, *pins)
     return Finished(_pierced(outer, holes, motif.name), outer, holes)
 
@@ -80,7 +82,7 @@ def _tenon(joint: JointClass) -> TenonSizes:
 def _body(
     motif: Motif, features: MotifFeatures, classes: Sequence[JointClass], sizes: Sizes
 ) -> Polygon:
-    """The motif's body; a strip's tabbed ends are lengthened so that the shoulder cuts them all."""
+    """Return the motif's body; tabbed ends are lengthened so that the shoulder cuts them all."""
     if motif.path is None or motif.width is None or not features.tabs:
         return motif.body
     extra = [0.0, 0.0]
@@ -88,7 +90,7 @@ def _body(
         ends = np.linalg.norm(motif.path[[0, -1]] - tab.place, axis=1)
         last = bool(ends[1] < ends[0])
         way = end_direction(motif.path, last)
-        slant = abs(way @ tab.along) / max(abs(way @ tab.out), 0.3)
+        slant = abs(float(way @ tab.along)) / max(abs(float(way @ tab.out)), 0.3)
         extra[last] = max(extra[last], motif.width / 2 * slant + sizes.thickness)
     return strip_body(motif.path, motif.width, (extra[0], extra[1]))
 
@@ -96,7 +98,8 @@ def _body(
 def _rectangle(origin: Floats, x: Floats, y: Floats, box: tuple[float, ...]) -> Floats:
     """Corners (4, 2) of the box (x0, y0, x1, y1) in axes x, y at `origin`."""
     corners = np.array([[box[0], box[1]], [box[2], box[1]], [box[2], box[3]], [box[0], box[3]]])
-    return origin + corners[:, :1] * x + corners[:, 1:] * y
+    placed: Floats = origin + corners[:, :1] * x + corners[:, 1:] * y
+    return placed
 
 
 def _with_tab(body: Polygon, tab: Tab, tenon: TenonSizes, reach: float, name: str) -> Polygon:
@@ -109,7 +112,9 @@ def _with_tab(body: Polygon, tab: Tab, tenon: TenonSizes, reach: float, name: st
     # again elsewhere, where it is none of this joint's business.
     root = Polygon(
         _rectangle(
-            tab.place, tab.along, tab.out,
+            tab.place,
+            tab.along,
+            tab.out,
             (-half, -tenon.shoulder, half, -tenon.shoulder + 0.05),
         )
     )
@@ -124,7 +129,8 @@ def _with_tab(body: Polygon, tab: Tab, tenon: TenonSizes, reach: float, name: st
     )
     if not body.intersects(grown):
         raise DesignError(
-            f"motifs.{name}", "a tab apart from its plate",
+            f"motifs.{name}",
+            "a tab apart from its plate",
             "tabs at the ends of the path (or on the edge of the outline)",
             "Move the path's end to the joint's place.",
         )
@@ -156,7 +162,7 @@ def _hole_ring(tab: Tab, tenon: TenonSizes) -> Floats:
 
 
 def _pierced(outer: Polygon, holes: Sequence[Hole], name: str) -> Polygon:
-    """Cut the holes out: as clean interior rings where they lie inside, by a difference elsewhere."""
+    """Cut the holes out: as clean rings where they lie inside, by a difference elsewhere."""
     if not holes:
         return outer
     cut = [Polygon(hole.ring) for hole in holes]
@@ -172,7 +178,9 @@ def _whole(shape: shapely.Geometry, name: str) -> Polygon:
     pieces = [p for p in shapely.get_parts(shape) if isinstance(p, Polygon) and p.area > 1.0]
     if len(pieces) != 1:
         raise DesignError(
-            f"motifs.{name}", f"{len(pieces)} pieces", "a plate that its cuts leave in one piece",
+            f"motifs.{name}",
+            f"{len(pieces)} pieces",
+            "a plate that its cuts leave in one piece",
             "Narrow the slots, move the joints apart or widen the plate.",
         )
     return pieces[0]

@@ -147,7 +147,7 @@ def _best_motion(source: Floats, target: Floats) -> Floats:
 
 
 def _agrees(shape: Polygon, outline: Polygon, flat: Floats) -> bool:
-    """True when every corner, of the holes too, comes to lie on a corner within the tolerance."""
+    """Tell whether every corner, of the holes too, comes to lie on one within the tolerance."""
     moved = shapely.get_coordinates(shape) @ flat[:2, :2].T + flat[:2, 2]
     wanted = shapely.get_coordinates(outline)
     apart = np.abs(moved[:, None] - wanted[None]).max(axis=2)
