@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from shapely import Polygon
 
+from ..design.fields import shown
 from ..design.model import JointClassChoice, JointKind
 from ..errors import DesignError
 from ..fit.sizes import Sizes
@@ -19,6 +19,7 @@ from ..frame.group import Group
 from ..plates.motif import Motif
 from ..plates.path import end_direction
 from ..plates.planes import SectionLine, cut_line, section_line, to_plane
+from ..tolerance import TOLERANCES
 
 __all__ = ["JointClass", "joint_classes"]
 
@@ -29,10 +30,16 @@ Floats = npt.NDArray[np.float64]
 class JointClass:
     """The joint between the seed plates a and element.b; the group carries it round.
 
-    a, b : indices of motifs; centre : (3,) mm; line : (3,) unit vector; insertion : (3,) unit vector,
-    the way that a moves into b; tenon : its sizes, None for a cross-lap
-    lap : cross-lap only: the overlap on the line from `centre`, (low, split, high) mm
-    lap_width : of both slots of a cross-lap, clearance included
+    a, b : indices of motifs
+    angle_deg : between the two planes, 30 to 90
+    centre : (3,) mm, where the tab's centre line crosses the line; of a cross-lap the middle of the
+        overlap
+    line : (3,) unit vector along both planes, (normal of a) x (turned normal of b)
+    insertion : (3,) unit vector, the way that a moves into b
+    tenon : its sizes; None for a cross-lap
+    lap : of a cross-lap, places along the line from `centre`, mm: where the overlap begins, where
+        the two slots meet, where it ends; None for a tenon
+    lap_width : of both slots of a cross-lap, clearance included, mm; 0 for a tenon
     """
 
     name: str
@@ -52,7 +59,13 @@ class JointClass:
 def joint_classes(
     choices: Sequence[JointClassChoice], motifs: Sequence[Motif], group: Group, sizes: Sizes
 ) -> tuple[JointClass, ...]:
-    """Work out every joint class. Raises DesignError for classes that cannot be cut."""
+    """Work out every joint class at its seed.
+
+    Raises
+    ------
+    DesignError : a motif or a turn that there is not, planes that are parallel or cross too
+        obliquely, a tab that does not grow out of its strip's end, plates that do not overlap.
+    """
     index = {motif.name: i for i, motif in enumerate(motifs)}
     return tuple(_joint_class(choice, motifs, index, group, sizes) for choice in choices)
 
@@ -67,11 +80,9 @@ def _joint_class(
     field = f"joint_classes.{choice.name}"
     for name in choice.motifs:
         if name not in index:
-            raise DesignError(f"{field}.motifs", name, f"a motif's name: {', '.join(index)}")
+            raise DesignError(f"{field}.motifs", name, f"names of motifs: {', '.join(index)}")
     a, b = index[choice.motifs[0]], index[choice.motifs[1]]
-    element = 0
-    if abs(choice.turn.angle) > 1e-12:
-        element = group.element(choice.turn.axis, choice.turn.angle, f"{field}.turn")
+    element = group.element(choice.turn.axis, choice.turn.angle, f"{field}.turn")
     matrix = group.matrices[element]
     line = section_line(
         motifs[a].normal, motifs[a].offset, matrix @ motifs[b].normal, motifs[b].offset
@@ -79,37 +90,77 @@ def _joint_class(
     if line is None:
         raise DesignError(
             f"{field}.turn",
-            choice.turn,
+            shown(choice.turn),
             "a turn that makes the two planes cross",
             "These two planes are parallel: plates in them cannot be joined.",
         )
     check_angle(line.angle_deg, field)
-    centre = line.point + choice.at * line.direction
-    common = (choice.name, choice.kind, a, b, element, line.angle_deg)
-    if choice.kind is JointKind.TENON:
-        out = np.cross(line.direction, motifs[a].normal)
-        outward = choice.outward or _outward(motifs[a], centre, out, field)
-        width = sizes.tab_width if choice.tab_width is None else choice.tab_width
-        tenon = tenon_sizes(sizes, line.angle_deg, width, field)
-        return JointClass(*common, centre, line.direction, outward * out, tenon, None, 0.0)
-    low, high = _overlap(motifs[a], motifs[b], matrix, line, choice.at, field)
-    sense = -1.0 if choice.outward < 0 else 1.0
-    # The share `split` of the overlap is cut from a, on the side to which a's slot opens.
-    split = high - choice.split * (high - low) if sense > 0 else low + choice.split * (high - low)
-    middle = (low + high) / 2
+    seed = _Seed(choice, motifs[a], motifs[b], matrix, line, field)
+    centre, insertion, tenon, lap = _tenon(seed, sizes) if choice.kind is _TENON else _lap(seed)
+    width = slot_width(sizes.thickness, sizes.thickness, line.angle_deg, sizes.clearance)
+    for array in (centre, line.direction, insertion):
+        array.setflags(write=False)
     return JointClass(
-        *common,
-        line.point + middle * line.direction,
-        line.direction,
-        sense * line.direction,
-        None,
-        (low - middle, split - middle, high - middle),
-        slot_width(sizes.thickness, sizes.thickness, line.angle_deg, sizes.clearance),
+        name=choice.name,
+        kind=choice.kind,
+        a=a,
+        b=b,
+        element=element,
+        angle_deg=line.angle_deg,
+        centre=centre,
+        line=line.direction,
+        insertion=insertion,
+        tenon=tenon,
+        lap=lap,
+        lap_width=0.0 if lap is None else width,
     )
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Seed:
+    """Two seed plates and the line in which their planes cross; `matrix` carries b to its place."""
+
+    choice: JointClassChoice
+    a: Motif
+    b: Motif
+    matrix: Floats
+    line: SectionLine
+    field: str
+
+
+_Placed = tuple[Floats, Floats, TenonSizes | None, tuple[float, float, float] | None]
+_TENON = JointKind.TENON
+
+
+def _tenon(seed: _Seed, sizes: Sizes) -> _Placed:
+    """Return centre, insertion and sizes of a tenon."""
+    choice, line = seed.choice, seed.line
+    centre = line.point + choice.at * line.direction
+    out = np.cross(line.direction, seed.a.normal)
+    outward = float(choice.outward)
+    if choice.outward == 0:
+        outward = _outward(seed.a, centre, out, seed.field)
+    width = sizes.tab_width if choice.tab_width is None else choice.tab_width
+    return centre, outward * out, tenon_sizes(sizes, line.angle_deg, width, seed.field), None
+
+
+def _lap(seed: _Seed) -> _Placed:
+    """Return centre, insertion and overlap of a cross-lap."""
+    choice, line = seed.choice, seed.line
+    low, high = _overlap(seed)
+    middle = (low + high) / 2
+    sense = -1.0 if choice.outward < 0 else 1.0
+    # The share `split` of the overlap is cut from a, on the side to which a's slot opens.
+    split = sense * (0.5 - choice.split) * (high - low)
+    lap = (low - middle, split, high - middle)
+    return line.point + middle * line.direction, sense * line.direction, None, lap
+
+
 def _outward(motif: Motif, centre: Floats, out: Floats, field: str) -> float:
-    """+1 or -1: the side of the line to which the nearer end of the motif's path points."""
+    """Return +1 or -1: the side of the line to which the nearer end of the strip's path points.
+
+    centre : (3,) the place on the line, mm; out : (3,) unit vector of the side +1
+    """
     if motif.path is None:
         raise DesignError(
             f"{field}.outward",
@@ -138,33 +189,31 @@ def _outward(motif: Motif, centre: Floats, out: Floats, field: str) -> float:
     return 1.0 if way > 0 else -1.0
 
 
-def _overlap(
-    a: Motif, b: Motif, matrix: Floats, line: SectionLine, at: float, field: str
-) -> tuple[float, float]:
-    """Return the interval round `at` in which the line runs inside both bodies."""
-    first = _chord(a.body, a.world_from_plane, line.point, line.direction, at)
-    second = _chord(
-        b.body, b.world_from_plane, matrix.T @ line.point, matrix.T @ line.direction, at
-    )
+def _overlap(seed: _Seed) -> tuple[float, float]:
+    """Return the interval of the line, round the chosen place, that lies inside both bodies, mm."""
+    line, at = seed.line, seed.choice.at
+    first = _chord(seed.a, line.point, line.direction, at)
+    second = _chord(seed.b, seed.matrix.T @ line.point, seed.matrix.T @ line.direction, at)
     low, high = max(first[0], second[0]), min(first[1], second[1])
-    if high - low < 1e-6:
+    if high - low < TOLERANCES.point:
         raise DesignError(
-            f"{field}.at", at, "a place on the section line that lies inside both plates"
+            f"{seed.field}.at", at, "a place on the section line that lies inside both plates"
         )
     return low, high
 
 
-def _chord(
-    body: Polygon, plane: Floats, point: Floats, direction: Floats, at: float
-) -> tuple[float, float]:
-    """Return the interval of a body on a line (world) that holds the place `at`; (0, 0) if none."""
-    origin = to_plane(plane, point)
-    along = plane[:3, :2].T @ direction
-    rings = (body.exterior, *body.interiors)
+def _chord(motif: Motif, point: Floats, direction: Floats, at: float) -> tuple[float, float]:
+    """Return the interval of a line (world) inside a body that holds the place `at`.
+
+    An interval without length is returned where `at` lies outside.
+    """
+    origin = to_plane(motif.world_from_plane, point)
+    along = motif.world_from_plane[:3, :2].T @ direction
+    rings = (motif.body.exterior, *motif.body.interiors)
     cuts = np.sort(
         np.concatenate([cut_line(np.asarray(r.coords)[:-1], origin, along) for r in rings])
     )
     i = int(np.searchsorted(cuts, at))
     if i % 2 == 0:
-        return (0.0, 0.0)
+        return at, at
     return float(cuts[i - 1]), float(cuts[i])

@@ -10,25 +10,36 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 from ..design.model import JointKind
+from ..errors import DesignError
 from ..frame.group import Group
 from ..plates.motif import Motif
 from ..plates.planes import to_plane
 from .classes import JointClass
 
-__all__ = ["Lap", "MotifFeatures", "Slot", "Tab", "motif_features"]
+__all__ = ["SAME_PLACE", "Lap", "MotifFeatures", "Slot", "Tab", "motif_features"]
 
 Floats = npt.NDArray[np.float64]
+
+#: Two features nearer than this (mm) are one: a cut is never so short, and a plate that is carried
+#: onto itself by a turn known to five digits comes back within it.
+SAME_PLACE = 0.1
+#: Cosine above which two directions are one; features that differ at all differ by far more.
+_SAME_WAY = 0.99
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tab:
-    """A tab at `place` (2,), growing along `out` (2,) from a shoulder; `joint` : index of its class."""
+    """A tab that grows out of its plate's edge.
+
+    place : (2,) where its centre line crosses the section line, mm
+    along : (2,) unit vector of the section line; out : (2,) unit vector, the way that it grows
+    joint : index of its class
+    """
 
     place: Floats
     along: Floats
@@ -38,7 +49,11 @@ class Tab:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Slot:
-    """A closed slot centred at `place` (2,), long along `along` (2,)."""
+    """A closed slot for a tab.
+
+    place : (2,) its centre, mm; along : (2,) unit vector of its long sides
+    joint : index of its class
+    """
 
     place: Floats
     along: Floats
@@ -47,15 +62,18 @@ class Slot:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Lap:
-    """An open slot on the line through `place`; it runs from `bottom` mm along `out` to the edge."""
+    """The open slot of a cross-lap.
+
+    place : (2,) middle of the overlap, mm
+    out : (2,) unit vector, the way to the edge where it opens
+    bottom : where it begins, mm from `place` along `out`
+    joint : index of its class
+    """
 
     place: Floats
     out: Floats
     bottom: float
     joint: int
-
-
-Feature = TypeVar("Feature", Tab, Slot, Lap)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,50 +88,82 @@ class MotifFeatures:
 def motif_features(
     classes: Sequence[JointClass], motifs: Sequence[Motif], group: Group
 ) -> tuple[MotifFeatures, ...]:
-    """Collect the features of every motif, in the order of the motifs."""
+    """Collect the features of every motif, in the order of the motifs.
+
+    Raises
+    ------
+    DesignError : one cross-lap is cut to two depths, since its two plates are copies of each other.
+    """
     tabs: list[list[Tab]] = [[] for _ in motifs]
     slots: list[list[Slot]] = [[] for _ in motifs]
     laps: list[list[Lap]] = [[] for _ in motifs]
     for j, joint in enumerate(classes):
-        for s in motifs[joint.a].stabiliser:
-            matrix = group.matrices[s]
-            place, along, out = _seen(motifs[joint.a], matrix, joint)
+        for place, along, out in _seen(joint, joint.a, 0, motifs, group):
             if joint.kind is JointKind.TENON:
-                _add(tabs[joint.a], Tab(place, along, out, j))
+                _add_tab(tabs[joint.a], Tab(place, along, out, j))
             else:
-                _add(laps[joint.a], _lap(joint, place, out, j, first=True))
-        for s in motifs[joint.b].stabiliser:
-            matrix = group.matrices[group.product[s, group.inverse[joint.element]]]
-            place, along, out = _seen(motifs[joint.b], matrix, joint)
+                _add_lap(laps[joint.a], Lap(place, out, _split(joint), j), joint)
+        for place, along, out in _seen(joint, joint.b, joint.element, motifs, group):
             if joint.kind is JointKind.TENON:
-                _add(slots[joint.b], Slot(place, along, j))
+                _add_slot(slots[joint.b], Slot(place, along, j))
             else:
-                _add(laps[joint.b], _lap(joint, place, -out, j, first=False))
+                _add_lap(laps[joint.b], Lap(place, -out, -_split(joint), j), joint)
     return tuple(
         MotifFeatures(tuple(t), tuple(s), tuple(p))
         for t, s, p in zip(tabs, slots, laps, strict=True)
     )
 
 
-def _seen(motif: Motif, matrix: Floats, joint: JointClass) -> tuple[Floats, Floats, Floats]:
-    """Carry a class's place, line and insertion by `matrix` into the motif's plane."""
-    axes = motif.world_from_plane[:3, :2]
-    place = to_plane(motif.world_from_plane, matrix @ joint.centre)
-    return place, (matrix @ joint.line) @ axes, (matrix @ joint.insertion) @ axes
+def _seen(
+    joint: JointClass, motif: int, element: int, motifs: Sequence[Motif], group: Group
+) -> list[tuple[Floats, Floats, Floats]]:
+    """Return place, line and insertion of a joint in the plane of a motif, once for each way.
+
+    element : carries the motif to the plate that the joint is at; the joint is carried back by it,
+        and on by every turn that keeps the motif in place
+    """
+    plane = motifs[motif].world_from_plane
+    found = []
+    for turn in motifs[motif].stabiliser:
+        matrix = group.matrices[group.product[turn, group.inverse[element]]]
+        place = to_plane(plane, matrix @ joint.centre)
+        axes = plane[:3, :2]
+        found.append((place, (matrix @ joint.line) @ axes, (matrix @ joint.insertion) @ axes))
+    return found
 
 
-def _lap(joint: JointClass, place: Floats, out: Floats, j: int, first: bool) -> Lap:
-    """The half of a cross-lap on one of its plates; `out` is where that plate's slot opens."""
+def _split(joint: JointClass) -> float:
+    """Return where the two slots of a cross-lap meet, mm from its centre along the insertion."""
     assert joint.lap is not None  # cross-laps always carry their overlap
-    split = joint.lap[1] * (1.0 if joint.insertion @ joint.line > 0 else -1.0)
-    return Lap(place, out, split if first else -split, j)
+    return joint.lap[1] if joint.insertion @ joint.line > 0 else -joint.lap[1]
 
 
-def _add(found: list[Feature], new: Feature) -> None:
-    """Append a feature unless the same one is there (same place and, but for slots, same way)."""
+def _together(one: Tab | Slot | Lap, two: Tab | Slot | Lap) -> bool:
+    return bool(np.abs(one.place - two.place).max() < SAME_PLACE)
+
+
+def _add_tab(found: list[Tab], new: Tab) -> None:
+    """Append a tab unless it is there."""
+    if not any(_together(old, new) and old.out @ new.out > _SAME_WAY for old in found):
+        found.append(new)
+
+
+def _add_slot(found: list[Slot], new: Slot) -> None:
+    """Append a slot unless it is there; it is the same the other way round."""
+    if not any(_together(old, new) and abs(old.along @ new.along) > _SAME_WAY for old in found):
+        found.append(new)
+
+
+def _add_lap(found: list[Lap], new: Lap, joint: JointClass) -> None:
+    """Append an open slot unless it is there."""
     for old in found:
-        if np.abs(old.place - new.place).max() < 1e-4 and (
-            isinstance(old, Slot) or isinstance(new, Slot) or float(old.out @ new.out) > 0.99
-        ):
+        if _together(old, new) and old.out @ new.out > _SAME_WAY:
+            if abs(old.bottom - new.bottom) > SAME_PLACE:
+                raise DesignError(
+                    f"joint_classes.{joint.name}.split",
+                    f"slots of two depths, {abs(old.bottom - new.bottom):.2f} mm apart, in one",
+                    "0.5 where the two plates are copies of each other by a half-turn",
+                    "Both are cut alike.",
+                )
             return
     found.append(new)

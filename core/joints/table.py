@@ -14,20 +14,25 @@ from ..frame.group import Group
 from ..plates.motif import Motif
 from ..plates.orbits import Orbits
 from .classes import JointClass
+from .features import SAME_PLACE
 
 __all__ = ["JointTable", "joint_table"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
+Bools = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class JointTable:
     """J joints, in the order of their classes.
 
-    joint_class, first, second : (J,) int; first has the tab (tenon) or the slot that opens along
-    `insertion`; centre, line, insertion, pin_centre, pin_axis : (J, 3); angle_deg : (J,);
-    has_pin : (J,) bool
+    joint_class : (J,) int, index of the class
+    first, second : (J,) int, plates; the first has the tab, or the lap that opens along `insertion`
+    centre : (J, 3) mm; line, insertion : (J, 3) unit vectors; see `JointClass`
+    pin_centre : (J, 3) mm; pin_axis : (J, 3) unit vectors; without meaning for cross-laps
+    angle_deg : (J,) between the two planes
+    has_pin : (J,) bool, it is a tenon
     """
 
     joint_class: Ints
@@ -39,9 +44,10 @@ class JointTable:
     pin_centre: Floats
     pin_axis: Floats
     angle_deg: Floats
-    has_pin: npt.NDArray[np.bool_]
+    has_pin: Bools
 
     def __len__(self) -> int:
+        """Return the number of joints."""
         return len(self.first)
 
 
@@ -52,43 +58,56 @@ def joint_table(
 
     Copies coincide when a motif has a stabiliser, when a two-fold class meets itself the other way
     round, or when a design lists one joint twice; they are told by their two plates and their place
-    (to 0.001 mm).
+    (to 0.1 mm).
     """
-    columns: list[tuple[Ints | Floats, ...]] = []
-    for j, joint in enumerate(classes):
-        first = orbits.plate_of[joint.a]
-        second = orbits.plate_of[joint.b][group.product[:, joint.element]]
-        centres = group.matrices @ joint.centre
-        beyond = 0.0 if joint.tenon is None else joint.tenon.pin_centre
-        turned = group.matrices
-        columns.append(
-            (
-                np.full(group.order, j, dtype=np.intp),
-                first,
-                second,
-                centres,
-                turned @ joint.line,
-                turned @ joint.insertion,
-                turned @ (joint.centre + beyond * joint.insertion),
-                turned @ motifs[joint.a].normal,
-                np.full(group.order, joint.angle_deg),
-                np.full(group.order, joint.tenon is not None),
-            )
-        )
+    columns = [
+        _carried(j, joint, motifs[joint.a], orbits, group) for j, joint in enumerate(classes)
+    ]
     if not columns:
         none, nowhere = np.zeros(0, dtype=np.intp), np.zeros((0, 3))
-        return JointTable(none, none, none, *(nowhere,) * 5, np.zeros(0), np.zeros(0, dtype=bool))
-    table = [np.concatenate(column) for column in zip(*columns, strict=True)]
-    lap = ~table[9].astype(bool)
-    keep = _distinct(table[1], table[2], table[3], lap)
-    return JointTable(*(column[keep] for column in table))
+        columns = [(none, none, none, *(nowhere,) * 5, np.zeros(0), np.zeros(0, dtype=bool))]
+    table = JointTable(*(np.concatenate(column) for column in zip(*columns, strict=True)))
+    keep = _distinct(table)
+    kept = [getattr(table, name)[keep] for name in JointTable.__slots__]
+    for column in kept:
+        column.setflags(write=False)
+    return JointTable(*kept)
 
 
-def _distinct(first: Ints, second: Ints, centres: Floats, lap: npt.NDArray[np.bool_]) -> Ints:
-    """Indices of the distinct joints, in order; a cross-lap is the same from both sides."""
-    low = np.where(lap, np.minimum(first, second), first)
-    high = np.where(lap, np.maximum(first, second), second)
-    # Rounded after a shift by half a grain's odd share, so that exact zeros do not straddle.
-    grid = np.floor(centres / 1e-3 + 0.3819).astype(np.int64)
-    keys = np.column_stack([low, high, grid])
-    return np.sort(np.unique(keys, axis=0, return_index=True)[1])
+def _carried(
+    j: int, joint: JointClass, motif: Motif, orbits: Orbits, group: Group
+) -> tuple[Ints, Ints, Ints, Floats, Floats, Floats, Floats, Floats, Floats, Bools]:
+    """Return the columns of the table for all copies of one class, in the order of the elements."""
+    beyond = 0.0 if joint.tenon is None else joint.tenon.pin_centre
+    turned = group.matrices
+    return (
+        np.full(group.order, j, dtype=np.intp),
+        orbits.plate_of[joint.a],
+        orbits.plate_of[joint.b][group.product[:, joint.element]],
+        turned @ joint.centre,
+        turned @ joint.line,
+        turned @ joint.insertion,
+        turned @ (joint.centre + beyond * joint.insertion),
+        turned @ motif.normal,
+        np.full(group.order, joint.angle_deg),
+        np.full(group.order, joint.tenon is not None),
+    )
+
+
+def _distinct(table: JointTable) -> Ints:
+    """Return the rows of the distinct joints, in order; a cross-lap is the same from both sides."""
+    swapped = ~table.has_pin & (table.first > table.second)
+    low = np.where(swapped, table.second, table.first)
+    high = np.where(swapped, table.first, table.second)
+    # Joints of one pair of plates stand in a row, in the order of the table.
+    order = np.lexsort((np.arange(len(table)), table.has_pin, high, low))
+    keys = np.column_stack([low, high, table.has_pin])[order]
+    starts = np.flatnonzero((np.diff(keys, axis=0, prepend=-1) != 0).any(axis=1))
+    keep = np.ones(len(table), dtype=bool)
+    for start, end in zip(starts, [*starts[1:], len(order)], strict=True):
+        rows = order[start:end]
+        for k in range(1, len(rows)):
+            earlier = rows[:k][keep[rows[:k]]]
+            gaps = np.abs(table.centre[earlier] - table.centre[rows[k]]).max(axis=1)
+            keep[rows[k]] = gaps.min() > SAME_PLACE
+    return np.flatnonzero(keep)
