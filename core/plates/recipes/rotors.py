@@ -183,7 +183,7 @@ class Rotors:
             needed = _room(chosen, sizes, incoming.angle_deg, own.angle_deg)
             if chosen.engagement is None:
                 needed += (sizes.tab_width / 2 + sizes.clearance) * lean
-            lack[v] = max(lack[v], needed / there)
+            lack[v] = max(lack[v], needed / there, self._pin_lacks(v, w, own, sizes))
             beyond = self.following[(v, after)]
             if beyond not in (w, self.preceding[(v, w)]):
                 # A strip that meets its line aslant reaches farther along it with one corner.
@@ -191,6 +191,27 @@ class Rotors:
                 body = (chosen.width / max(there / back, 0.3), back)
                 lack[v] = max(lack[v], self._tab_lacks(v, w, beyond, own, body, sizes))
         return lack
+
+    def _outwards(self, v: int, w: int, own: RotorJoint) -> Floats:
+        """Return the unit vector (3,) in which the tab of v-w points, past v."""
+        out = np.cross(own.line, self.normals[self.edge(v, w)])
+        return -out if out @ self._aside[(v, w)][0] > 0 else out
+
+    def _pin_lacks(self, v: int, w: int, own: RotorJoint, sizes: Sizes) -> float:
+        """Reach of the pin of v-w towards the strip whose tab v-w takes, over the room between.
+
+        Where those two cross obliquely, the pin's end comes near it on the side to which it leans.
+        """
+        mine, other = self.edge(v, w), self.edge(v, self.preceding[(v, w)])
+        normal, plane = self.normals[mine], self.normals[other]
+        room = float(plane @ own.place - self.offsets[other])
+        tenon = tenon_sizes(sizes, max(own.angle_deg, LEAST_ANGLE_DEG), sizes.tab_width, "recipe")
+        out = self._outwards(v, w, own)
+        away = float(np.sign(room) * (plane @ out)) * tenon.pin_centre
+        tilt = abs(float(plane @ normal))
+        sine = float(np.linalg.norm(np.cross(plane, normal)))
+        reach = sizes.pin_length / 2 * tilt + sizes.pin_diameter / 2 * sine
+        return (reach + sizes.thickness / 2 + sizes.pin_play - away) / abs(room)
 
     def _tab_lacks(
         self,
@@ -207,9 +228,7 @@ class Rotors:
         """
         mine, other = self.edge(v, w), self.edge(v, beyond)
         normal, plane = self.normals[mine], self.normals[other]
-        out = np.cross(own.line, normal)
-        if out @ self._aside[(v, w)][0] > 0:
-            out = -out
+        out = self._outwards(v, w, own)
         room = float(plane @ own.place - self.offsets[other])
         closing = -float(np.sign(room) * (plane @ out))
         if closing < -0.2:
