@@ -2,9 +2,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """An independent judge of a whole build: it reads build.json and nothing else.
 
-Every part is extruded again and every plate and pin put in its place; manifold3d's booleans say what
-shares room, trimesh weighs the parts, networkx tells whether the whole hangs together. No geometry of
-pinwright's own is used. How single joints are tried out is told in `tests/judge_joints.py`.
+Every part is extruded again and every plate and pin put in its place; manifold3d's booleans say
+what shares room, trimesh weighs the parts, networkx tells whether the whole hangs together. No
+geometry of pinwright's own is used. How single joints are tried is told in `tests/judge_joints.py`.
 """
 
 from __future__ import annotations
@@ -74,12 +74,15 @@ def judge_file(path: Path, density: float | None = None, copies: int = 6) -> Ver
     return judge(json.loads(path.read_text(encoding="utf-8")), density, copies)
 
 
-def judge(build: Record, density: float | None = None, copies: int = 6) -> Verdict:
+def judge(
+    build: Record, density: float | None = None, copies: int = 6, classes: int | None = None
+) -> Verdict:
     """Judge the content of a build.json.
 
     density : of the sheet, kg/m3; None: only that all parts have the same
     copies : of each joint class that are tried out besides the first (chosen at random, always the
         same); every pair of solids is tried for interference whatever this is
+    classes : how many joint classes are tried out, chosen in the same way; None: all
     """
     verdict = Verdict()
     for error in jsonschema.Draft202012Validator(json.loads(SCHEMA.read_text())).iter_errors(build):
@@ -107,7 +110,7 @@ def judge(build: Record, density: float | None = None, copies: int = 6) -> Verdi
     }
     _judge_totals(build, solids, pieces, density, verdict)
     _judge_interference(build, pieces, verdict)
-    _judge_joints(build, pieces, copies, verdict)
+    _judge_joints(build, pieces, copies, classes, verdict)
     return verdict
 
 
@@ -134,7 +137,7 @@ def _extruded(part: Record) -> manifold3d.Manifold:
 
 
 def _judge_counts(build: Record, verdict: Verdict) -> None:
-    """Ids are unique, references lead somewhere, quantities and modules add up, all hangs together."""
+    """Ids are unique, references lead somewhere, quantities add up, all hangs together."""
     for kind, key in (("parts", "mark"), ("plates", "id"), ("joints", "id"), ("modules", "id")):
         names = [record[key] for record in build[kind]]
         for name, count in Counter(names).items():
@@ -302,7 +305,9 @@ def _meeting(boxes: Floats) -> Iterable[tuple[int, int]]:
             yield i, int(i + 1 + j)
 
 
-def _judge_joints(build: Record, pieces: dict[str, Piece], copies: int, verdict: Verdict) -> None:
+def _judge_joints(
+    build: Record, pieces: dict[str, Piece], copies: int, classes: int | None, verdict: Verdict
+) -> None:
     """Try out joints of every class; two joints in one place are told too."""
     by_class: dict[str, list[Record]] = defaultdict(list)
     by_pair: dict[frozenset[str], list[Record]] = defaultdict(list)
@@ -310,7 +315,10 @@ def _judge_joints(build: Record, pieces: dict[str, Piece], copies: int, verdict:
         by_class[joint["class"]].append(joint)
         by_pair[frozenset(joint["plates"])].append(joint)
     chance = random.Random(20)
-    for joints in by_class.values():
+    tried = list(by_class.values())
+    if classes is not None and classes < len(tried):
+        tried = chance.sample(tried, classes)
+    for joints in tried:
         rest = joints[1:]
         for joint in [joints[0], *chance.sample(rest, min(copies, len(rest)))]:
             verdict.joints += 1

@@ -100,7 +100,7 @@ def inside(frame: Floats, pose: Floats) -> Floats:
 
 
 def _outline_in(piece: Piece, frame: Floats) -> Polygon:
-    """Return a plate's outline in two coordinates x, y of `frame`, whose z is the plate's normal."""
+    """Return a plate's outline in x and y of `frame`, whose z is the plate's normal."""
     move = inside(frame, piece.world)
     return shapely.transform(piece.outline, lambda p: p @ move[:2, :2].T + move[:2, 3])
 
@@ -124,7 +124,7 @@ def _shared(
 def _shaken(
     a: manifold3d.Manifold, b: manifold3d.Manifold, way: Floats, play: float, name: str
 ) -> Iterator[Failure]:
-    """Moved by the stated play and a little more there is contact; by a little less there is none."""
+    """Moved by the stated play and a little more it touches; by a little less it does not."""
     for sign in (1.0, -1.0):
         if _shared(a, b, sign * (play + LOOSER) * way) < TOUCH:
             yield "loose", f"{name}: {play + LOOSER:.3f} mm aside and still free"
@@ -137,7 +137,7 @@ def _shaken(
 def _swept(
     a: manifold3d.Manifold, b: manifold3d.Manifold, way: Floats, length: float, thickness: float
 ) -> Iterator[Failure]:
-    """Draw `a` out by `length` mm, in steps that no sheet slips through; it must be free all the way."""
+    """Draw `a` out by `length` mm, in steps that no sheet slips through: free all the way?"""
     steps = max(6, int(np.ceil(length / (0.7 * thickness))))
     for far in np.linspace(0.0, length, steps + 1):
         hit = _shared(a, b, far * way)
@@ -233,7 +233,7 @@ def _pin_holds(
     sheet: Polygon,
     solids: tuple[manifold3d.Manifold, manifold3d.Manifold],
 ) -> Iterator[Failure]:
-    """The pin sits in its hole, leaves both plates alone, and stops the tab when it is drawn out."""
+    """The pin sits in its hole, touches neither plate, and stops the tab when it is drawn."""
     tab, slot = solids
     record = trial.joint["pin"]
     pose, solid_of = tools

@@ -12,8 +12,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from pinwright.core.design.model import Design, FrameChoice, JointClassChoice, JointKind
-from pinwright.core.design.model import JointSizes, MotifChoice, Sheet
+from pinwright.core.design.model import (
+    Design,
+    FrameChoice,
+    JointClassChoice,
+    JointKind,
+    JointSizes,
+    MotifChoice,
+    Sheet,
+)
 from pinwright.core.export.build_json import build_json
 from pinwright.core.pipeline import build
 from tests.builders import DENSITY, small_build
