@@ -32,7 +32,7 @@ from .outlines.finish import finished_outline
 from .outlines.parts import part_shapes
 from .plates.motif import motif_from_choice
 from .plates.orbits import orbits_of
-from .plates.recipes import explicit_form
+from .plates.recipes import blamed_on_recipe, explicit_form
 from .records import Numbering, assemble_build
 from .results import Build
 
@@ -45,9 +45,18 @@ Progress = Callable[[str, float], None]
 def build(design: Design, progress: Progress | None = None, frame: Frame | None = None) -> Build:
     """Compute a design: where every plate stands, every joint, every outline, every check.
 
+    What can be built but is not sound (a clash, a thin web) is told by `Build.checks`.
+
+    Parameters
+    ----------
+    design : as `core.design.read` gives it
+    progress : called as the stages begin
     frame : takes the place of the one that the design names (a selected object, say)
-    Raises DesignError or FrameError for input that cannot be built. What can be built but is not
-    sound (a clash, a thin web) is told by `Build.checks`.
+
+    Raises
+    ------
+    DesignError : the design cannot be built.
+    FrameError : the frame cannot be used.
     """
     say = progress if progress is not None else _silent
     say("frame", 0.0)
@@ -59,19 +68,20 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
     say("plates", 0.1)
     form = explicit_form(design, frame, sizes)
     group = form.group
-    motifs = [motif_from_choice(choice, group) for choice in form.motifs]
-    orbits = orbits_of(motifs, group)
+    with blamed_on_recipe(design):
+        motifs = [motif_from_choice(choice, group) for choice in form.motifs]
+        orbits = orbits_of(motifs, group)
 
-    say("joints", 0.3)
-    classes = joint_classes(form.joint_classes, motifs, group, sizes)
-    features = motif_features(classes, motifs, group)
-    joints = joint_table(classes, motifs, orbits, group)
+        say("joints", 0.3)
+        classes = joint_classes(form.joint_classes, motifs, group, sizes)
+        features = motif_features(classes, motifs, group)
+        joints = joint_table(classes, motifs, orbits, group)
 
-    say("outlines", 0.4)
-    finished = [
-        finished_outline(motif, found, classes, sizes)
-        for motif, found in zip(motifs, features, strict=True)
-    ]
+        say("outlines", 0.4)
+        finished = [
+            finished_outline(motif, found, classes, sizes)
+            for motif, found in zip(motifs, features, strict=True)
+        ]
     outlines = [one.outline for one in finished]
     shapes = part_shapes(outlines, design.sheet.one_sided)
 
@@ -101,7 +111,12 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
 
 
 def sizes_of(design: Design) -> Sizes:
-    """Return the joint sizes with the sheet's defaults filled in."""
+    """Return the joint sizes with the sheet's defaults filled in.
+
+    Raises
+    ------
+    DesignError : there is nothing to build, or the sizes do not agree (see `resolve_sizes`).
+    """
     if not design.motifs and design.recipe is None:
         raise DesignError("recipe", None, "a recipe, or motifs with joint classes")
     widths = [motif.width for motif in design.motifs if motif.width is not None]

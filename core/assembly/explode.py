@@ -15,19 +15,16 @@ __all__ = ["module_offsets", "plate_offsets"]
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
+#: Sums of unit vectors shorter than this point nowhere in particular.
+_CANCELLED = 0.1
+
 
 def module_offsets(choice: ModuleChoice, radius: float, centroids: Floats, module: Ints) -> Floats:
     """Return the way of each module at full explosion, (M, 3) mm: straight out from the centre.
 
-    centroids : (P, 3) of the plates
+    radius : of the frame, mm; centroids : (P, 3) of the plates, mm; module : (P,) of each plate
     """
-    count = int(module.max()) + 1
-    sums = np.zeros((count, 3))
-    np.add.at(sums, module, centroids)
-    mean = sums / np.bincount(module, minlength=count)[:, None]
-    length = np.linalg.norm(mean, axis=1, keepdims=True)
-    away = np.where(length > 1e-6 * radius, mean / np.maximum(length, 1e-300), 0.0)
-    return choice.explode * radius * away
+    return choice.explode * radius * _unit(_middles(centroids, module), 1e-6 * radius)
 
 
 def plate_offsets(
@@ -37,21 +34,30 @@ def plate_offsets(
 
     A plate draws its own tabs out and leaves those of its neighbours: minus the sum of the
     insertion directions of the joints inside its module that it enters, plus half of those that
-    enter it.
-    Plates on which these cancel move straight away from the centre of their module.
+    enter it; the plates of a cross-lap enter each other alike. Plates on which these cancel move
+    straight away from the centre of their module.
+    radius : of the frame, mm; centroids : (P, 3) of the plates, mm; module : (P,) of each plate
     """
-    count = len(module)
-    way = np.zeros((count, 3))
-    inside = module[joints.first] == module[joints.second]
-    np.add.at(way, joints.first[inside], -joints.insertion[inside])
-    np.add.at(way, joints.second[inside], 0.5 * joints.insertion[inside])
-    length = np.linalg.norm(way, axis=1, keepdims=True)
-    modules = int(module.max()) + 1
-    sums = np.zeros((modules, 3))
+    way = np.zeros((len(module), 3))
+    inside = np.flatnonzero(module[joints.first] == module[joints.second])
+    insertion = joints.insertion[inside]
+    yielding = np.where(joints.has_pin[inside], 0.5, 1.0)[:, None]
+    np.add.at(way, joints.first[inside], -insertion)
+    np.add.at(way, joints.second[inside], yielding * insertion)
+    radial = _unit(centroids - _middles(centroids, module)[module], 1e-6 * radius)
+    cancelled = np.linalg.norm(way, axis=1, keepdims=True) < _CANCELLED
+    return choice.explode_plates * radius * np.where(cancelled, radial, _unit(way, _CANCELLED))
+
+
+def _middles(centroids: Floats, module: Ints) -> Floats:
+    """Return the mean (M, 3) of the plates' centroids in each module."""
+    sums = np.zeros((int(module.max()) + 1, 3))
     np.add.at(sums, module, centroids)
-    middle = (sums / np.bincount(module, minlength=modules)[:, None])[module]
-    radial = centroids - middle
-    reach = np.maximum(np.linalg.norm(radial, axis=1, keepdims=True), 1e-300)
-    radial = np.where(reach > 1e-6 * radius, radial / reach, 0.0)
-    way = np.where(length > 0.1, way / np.maximum(length, 1e-300), radial)
-    return choice.explode_plates * radius * way
+    mean: Floats = sums / np.bincount(module)[:, None]
+    return mean
+
+
+def _unit(vectors: Floats, least: float) -> Floats:
+    """Return rows (n, 3) at unit length; 0 for those that are not longer than `least`."""
+    length = np.linalg.norm(vectors, axis=1, keepdims=True)
+    return np.where(length > least, vectors / np.maximum(length, 1e-300), 0.0)

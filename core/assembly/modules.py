@@ -34,31 +34,32 @@ def module_of_plates(
     """Return the module of every plate, (P,) int from 0 without gaps.
 
     Of all like places of the frame (all vertices of the most symmetrical kind, say) the subgroup of
-    the one is taken that leaves the most joints inside modules.
-    Raises DesignError for a choice that the frame does not have.
+    the one is taken that leaves the fewest plates between modules, then of those the one with the
+    most joints inside modules, then the one nearest to the first plate.
+
+    Raises
+    ------
+    DesignError : the frame has no such places.
     """
     if choice.about == "none" or group.order == 1:
         return np.zeros(len(orbits.motif), dtype=np.intp)
-    best: tuple[float, float, Ints] | None = None
-    centres = orbits.transforms[:, :3, 3]
+    best: tuple[int, float, float] | None = None
+    chosen = np.zeros(len(orbits.motif), dtype=np.intp)
+    first = orbits.transforms[0, :3, 3]
     for subgroup, direction in _subgroups(choice.about, frame, group):
-        module = _assigned(group, motifs, orbits, subgroup)
-        inside = float((module[joints.first] == module[joints.second]).mean()) if len(joints) else 0
-        near = float(centres[0] @ direction)
-        if (
-            best is None
-            or (inside, near) > (best[0] + 1e-9, best[1] + 1e-9)
-            or (inside > best[0] + 1e-9)
-        ):
-            best = inside, near, module
-    assert best is not None  # _subgroups never comes back empty
-    return best[2]
+        module, between = _assigned(group, motifs, orbits, subgroup)
+        inside = int((module[joints.first] == module[joints.second]).sum())
+        rank = (between, -inside, -round(float(first @ direction) / frame.radius, 6))
+        if best is None or rank < best:
+            best, chosen = rank, module
+    _, compact = np.unique(chosen, return_inverse=True)
+    return compact.reshape(-1).astype(np.intp)
 
 
 def _assigned(
     group: Group, motifs: Sequence[Motif], orbits: Orbits, subgroup: tuple[int, ...]
-) -> Ints:
-    """Assign modules by the left coset of each plate's element.
+) -> tuple[Ints, int]:
+    """Return the modules (P,) by the left coset of each plate's element, and how many lie between.
 
     A plate that a turn carries onto itself may belong to several cosets with equal right: it lies
     between modules. Those are dealt out so that the modules come out as even as can be.
@@ -67,33 +68,39 @@ def _assigned(
     _, number = np.unique(coset, return_inverse=True)
     number = number.reshape(-1).astype(np.intp)
     module: Ints = number[orbits.element]
-    choices = {}
+    options: dict[int, Ints] = {}
     for m, motif in enumerate(motifs):
-        if len(motif.stabiliser) > 1:
-            for plate in np.flatnonzero(orbits.motif == m).tolist():
-                equals = group.product[orbits.element[plate], list(motif.stabiliser)]
-                options = np.unique(number[equals])
-                if len(options) > 1:
-                    choices[plate] = options
-    count = np.bincount(np.delete(module, list(choices)), minlength=int(number.max()) + 1)
-    for plate, options in choices.items():
-        module[plate] = options[count[options].argmin()]
+        if len(motif.stabiliser) == 1:
+            continue
+        for plate in np.flatnonzero(orbits.motif == m).tolist():
+            equals = group.product[orbits.element[plate], list(motif.stabiliser)]
+            modules = np.unique(number[equals])
+            if len(modules) > 1:
+                options[plate] = modules
+    count = np.bincount(np.delete(module, list(options)), minlength=int(number.max()) + 1)
+    _deal(options, module, count)
+    return module, len(options)
+
+
+def _deal(options: dict[int, Ints], module: Ints, count: Ints) -> None:
+    """Write a module for each plate with options into `module`, and keep `count` of them even."""
+    for plate, modules in options.items():
+        module[plate] = modules[count[modules].argmin()]
         count[module[plate]] += 1
     moved = True
-    while moved:
+    while moved:  # each move lowers the sum of squares of the counts, so it comes to an end
         moved = False
-        for plate, options in choices.items():
-            least = options[count[options].argmin()]
+        for plate, modules in options.items():
+            least = modules[count[modules].argmin()]
             if count[least] + 1 < count[module[plate]]:
                 count[module[plate]] -= 1
                 count[least] += 1
                 module[plate] = least
                 moved = True
-    return module
 
 
 def _subgroups(about: str, frame: Frame, group: Group) -> list[tuple[tuple[int, ...], Floats]]:
-    """Stabilisers of the most symmetrical places of a kind, with their directions."""
+    """Return the stabilisers of the most symmetrical places of a kind, with their directions."""
     if about.startswith("axes"):
         folds = {fold for _, fold in group.axes()}
         fold = int(about.split()[1]) if about.split()[1:] else 0

@@ -145,7 +145,7 @@ def check_webs(
     )
     if not where and np.isfinite(least):
         where = (f"part {part_of(order[0])}, {webs[order[0]].beside}",)
-    figure = least if np.isfinite(least) else 0.0
+    figure = least if np.isfinite(least) else sizes.web
     text = f"least material round slots and holes is {least:.2f} mm"
     if not np.isfinite(least):
         text = "nothing is cut out of the plates"

@@ -8,7 +8,11 @@ later knows that a recipe was used.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from ...design.model import Design, EdgeRotor, RightAngleOrbit
+from ...errors import DesignError
 from ...fit.sizes import Sizes
 from ...frame.frame import Frame
 from .edge_rotor import edge_rotor
@@ -16,13 +20,15 @@ from .recipe import Recipe
 from .right_angle import right_angle_orbit
 from .rings import rings
 
-__all__ = ["Recipe", "explicit_form"]
+__all__ = ["Recipe", "blamed_on_recipe", "explicit_form"]
 
 
 def explicit_form(design: Design, frame: Frame, sizes: Sizes) -> Recipe:
     """Return the design's motifs and joint classes, filled in by its recipe if it names one.
 
-    Raises DesignError when the recipe cannot be carried out on this frame.
+    Raises
+    ------
+    DesignError : the recipe cannot be carried out on this frame.
     """
     recipe = design.recipe
     if recipe is None:
@@ -32,3 +38,21 @@ def explicit_form(design: Design, frame: Frame, sizes: Sizes) -> Recipe:
     if isinstance(recipe, EdgeRotor):
         return edge_rotor(frame, recipe, sizes)
     return rings(frame, recipe)
+
+
+@contextmanager
+def blamed_on_recipe(design: Design) -> Iterator[None]:
+    """Name the recipe in errors about motifs and joint classes that a recipe has made.
+
+    The user never wrote those; a field of the same name in the recipe is named if there is one.
+    """
+    try:
+        yield
+    except DesignError as error:
+        table, _, rest = error.field.partition(".")
+        if design.recipe is None or table not in ("motifs", "joint_classes"):
+            raise
+        name = rest.rpartition(".")[2]
+        field = f"recipe.{name}" if hasattr(design.recipe, name) else "recipe"
+        remedy = f"{error.remedy} (The recipe made {error.field}.)".lstrip()
+        raise DesignError(field, error.found, error.allowed, remedy) from error
