@@ -33,6 +33,8 @@ Floats = npt.NDArray[np.float64]
 _PATTERNS = 6  # of one batch
 _SOLUTIONS = 2  # of one pattern
 _OFFSETS = 3  # draws of offsets and width for one solution
+_LEVELS = (0.15, 0.72)  # of offsets, radii
+_NEARBY = 2  # more draws near offsets that gave a design
 _BEST = 3  # candidates of one draw that are improved
 _WORTH = 0.25  # quality from which a candidate is worth to be improved
 _WIDTHS = (0.036, 0.06)  # of strips, radii, when the search chooses
@@ -75,8 +77,7 @@ def run_batch(wanted: Wanted, seed: int, batch: int) -> BatchResult:
     group = rotation_group(wanted.group)
     result = BatchResult(batch)
     for geometry in _geometries(group, wanted.motifs, rng):
-        for _ in range(_OFFSETS):
-            _search(geometry, wanted, rng, result)
+        _explore(geometry, wanted, rng, result)
     return result
 
 
@@ -131,14 +132,29 @@ def _sound(group: Group, normals: Floats) -> bool:
     return all((group.matrices[1:] @ n @ n).max() < 1 - 1e-6 for n in normals)
 
 
-def _search(
+def _explore(
     geometry: Geometry, wanted: Wanted, rng: np.random.Generator, result: BatchResult
 ) -> None:
-    """Draw offsets and a width, weave, and prove the best."""
+    """Draw offsets; where a design was proved, draw more of them near by."""
+    motifs = geometry.pattern.motifs
+    for _ in range(_OFFSETS):
+        offsets = rng.uniform(*_LEVELS, motifs) * rng.choice([-1.0, 1.0], motifs)
+        before = len(result.proved)
+        _search(geometry, offsets, wanted, rng, result)
+        for _ in range(_NEARBY if len(result.proved) > before else 0):
+            near = offsets + rng.uniform(-0.08, 0.08, motifs)
+            _search(geometry, near, wanted, rng, result)
+
+
+def _search(
+    geometry: Geometry,
+    offsets: Floats,
+    wanted: Wanted,
+    rng: np.random.Generator,
+    result: BatchResult,
+) -> None:
+    """Draw a width, weave, and prove the best."""
     radius = wanted.diameter / 2
-    offsets = rng.uniform(0.15, 0.72, geometry.pattern.motifs) * rng.choice(
-        [-1.0, 1.0], geometry.pattern.motifs
-    )
     width = float(rng.uniform(*_WIDTHS))
     if wanted.width is not None:
         width = wanted.width / radius

@@ -24,7 +24,8 @@ Floats = npt.NDArray[np.float64]
 # How far the optimiser may move offsets and places, radii, and the width, as a share.
 _REACH = 0.07
 _WIDER, _NARROWER = 1.3, 0.85
-_POPULATION, _ROUNDS = 20, 5
+_POPULATION, _ROUNDS, _STAGES = 20, 4, 3
+_PROMISING, _ENOUGH = 0.55, 1.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,19 +99,25 @@ def improve(
     spread = np.where(np.arange(_POPULATION) % 2, 1.0, 0.15)[:, None]
     crowd = start + spread * rng.uniform(-1, 1, (_POPULATION, len(start))) * (high - low) / 2
     crowd[0] = start
-    found = differential_evolution(
-        cost,
-        Bounds(low, high),
-        init=np.clip(crowd, low, high),
-        maxiter=_ROUNDS,
-        polish=False,
-        vectorized=True,
-        updating="deferred",
-        mutation=(0.3, 0.9),
-        recombination=0.8,
-        tol=0.0,
-        seed=rng,
-    )
+    crowd = np.clip(crowd, low, high)
+    for _ in range(_STAGES):
+        found = differential_evolution(
+            cost,
+            Bounds(low, high),
+            init=crowd,
+            maxiter=_ROUNDS,
+            polish=False,
+            vectorized=True,
+            updating="deferred",
+            mutation=(0.3, 0.9),
+            recombination=0.8,
+            tol=0.0,
+            seed=rng,
+        )
+        crowd = found.population
+        # What is far from its goal after the first rounds will not come there.
+        if not _PROMISING < -found.fun < _ENOUGH:
+            break
     best = found.x[None]
     h, s, w = parts(best)
     figures = measure(geometry, order, h, s, w, 1.6 * goal.gap)

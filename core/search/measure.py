@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .geometry import Geometry
-from .routes import Course, course, knots_of, outline
+from .routes import Course, course, knots_of, outline, squares
 from .sections import Body, least_gaps
 
 __all__ = ["Figures", "Order", "measure", "paths_of"]
@@ -81,11 +81,11 @@ def measure(
             for part in (laid.points, laid.tangents, laid.curvature)), laid.length)
         ring = outline(rough, width, 0.012)
         bodies.append(Body(ring, rough.points, width))
-        far = np.sqrt((ring**2).sum(axis=2).max(axis=1) + offsets[:, m] ** 2)
+        far = np.sqrt(squares(ring).max(axis=1) + offsets[:, m] ** 2)
         with np.errstate(divide="ignore"):
             bend = 1 / laid.curvature.max(axis=1) / width - 0.5
         ports = np.concatenate([path[:, :1], path[:, 2:-2], path[:, -1:]], axis=1)
-        apart = np.sqrt((np.diff(ports, axis=1) ** 2).sum(axis=2)).min(axis=1) / width
+        apart = np.sqrt(squares(np.diff(ports, axis=1))).min(axis=1) / width
         figures.append((far, bend, apart, laid.length, _from_itself(rough, width)))
     far, bend, apart, length, own = (np.array(column) for column in zip(*figures, strict=True))
     gap = np.full(len(places), np.inf)
@@ -101,9 +101,9 @@ def measure(
 def _from_itself(laid: Course, width: Floats) -> Floats:
     """How near a strip comes back to itself, less its width; inf for one that does not."""
     points = laid.points[:, ::2]
-    steps = np.sqrt((np.diff(points, axis=1) ** 2).sum(axis=2))
+    steps = np.sqrt(squares(np.diff(points, axis=1)))
     along = np.concatenate([np.zeros((len(points), 1)), np.cumsum(steps, axis=1)], axis=1)
-    apart = np.sqrt(((points[:, :, None] - points[:, None]) ** 2).sum(axis=3))
+    apart = np.sqrt(squares(points[:, :, None] - points[:, None]))
     way = np.abs(along[:, :, None] - along[:, None])
     far = way > 3.0 * width[:, None, None]
     near: Floats = np.where(far, apart, np.inf).min(axis=(1, 2)) - width

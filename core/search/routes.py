@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["LEAD", "Course", "course", "knots_of", "outline"]
+__all__ = ["LEAD", "Course", "course", "knots_of", "outline", "squares"]
 
 Floats = npt.NDArray[np.floating]
 
@@ -36,6 +36,12 @@ class Course:
     def of(self, rows: npt.NDArray[np.intp]) -> Course:
         """Return the same for some of the strips."""
         return Course(*(getattr(self, name)[rows] for name in self.__slots__))
+
+
+def squares(vectors: Floats) -> Floats:
+    """Return the squared lengths (...) of vectors (..., 2); much quicker than a sum over an axis."""
+    found: Floats = vectors[..., 0] ** 2 + vectors[..., 1] ** 2
+    return found
 
 
 def knots_of(
@@ -66,7 +72,7 @@ def course(path: Floats, into: Floats, out_of: Floats, per_span: int) -> Course:
     """Sample the paths of `knots_of`, `per_span` chords to each span between two knots."""
     knots = path[:, 1:-1]
     spans = np.diff(knots, axis=1)
-    lengths = np.maximum(np.sqrt((spans**2).sum(axis=2)), 1e-6)
+    lengths = np.maximum(np.sqrt(squares(spans)), 1e-6)
     slopes = _slopes(spans, lengths, into, -out_of)
     t = (np.arange(per_span, dtype=path.dtype) / per_span)[:, None]
     points, velocity, bending = _hermite(knots, spans, lengths, slopes, t)
@@ -77,14 +83,14 @@ def course(path: Floats, into: Floats, out_of: Floats, per_span: int) -> Course:
     velocity = np.concatenate([velocity, last_slope], axis=1)
     bending = np.concatenate([bending, end_bend[:, None]], axis=1)
     points = np.concatenate([points, last], axis=1)
-    speed = np.sqrt((velocity**2).sum(axis=2))
+    speed = np.sqrt(squares(velocity))
     turn = velocity[..., 0] * bending[..., 1] - velocity[..., 1] * bending[..., 0]
     curvature = np.abs(turn) / np.maximum(speed, 1e-6) ** 3
     tangents = velocity / np.maximum(speed, 1e-6)[..., None]
     points = np.concatenate([path[:, :1], points, path[:, -1:]], axis=1)
     tangents = np.concatenate([into[:, None], tangents, -out_of[:, None]], axis=1)
     steps = np.diff(points, axis=1)
-    length = np.sqrt((steps**2).sum(axis=2)).sum(axis=1)
+    length = np.sqrt(squares(steps)).sum(axis=1)
     none = np.zeros((len(path), 1), dtype=path.dtype)
     return Course(points, tangents, np.concatenate([none, curvature, none], axis=1), length)
 
@@ -130,13 +136,31 @@ def _slopes(spans: Floats, lengths: Floats, first: Floats, last: Floats) -> Floa
 def _hermite(
     knots: Floats, spans: Floats, lengths: Floats, slopes: Floats, t: Floats
 ) -> tuple[Floats, Floats, Floats]:
-    """Return points and first and second derivatives (S, spans x len(t), 2), end left out."""
-    h = lengths[:, :, None, None]
-    p, d = knots[:, :-1, None], spans[:, :, None]
-    m, k = slopes[:, :-1, None], slopes[:, 1:, None]
-    square, cube = t**2, t**3
-    points = p + (3 * square - 2 * cube) * d + h * ((t - 2 * square + cube) * m + (cube - square) * k)
-    velocity = 6 * (t - square) * d / h + (1 - 4 * t + 3 * square) * m + (3 * square - 2 * t) * k
-    bending = (6 * (1 - 2 * t) * d / h + (6 * t - 4) * m + (6 * t - 2) * k) / h
-    flat = (len(knots), spans.shape[1] * len(t), 2)
-    return points.reshape(flat), velocity.reshape(flat), bending.reshape(flat)
+    """Return points and first and second derivatives (S, spans x len(t), 2), end left out.
+
+    One product of all spans' four vectors (start, step, both slopes) with the Hermite polynomials
+    and their derivatives; the length of a span divides out of the derivatives afterwards.
+    """
+    t = t[:, 0]
+    one, zero = np.ones_like(t), np.zeros_like(t)
+    t2, t3 = t**2, t**3
+    basis = np.concatenate(
+        [
+            [one, 3 * t2 - 2 * t3, t - 2 * t2 + t3, t3 - t2],
+            [zero, 6 * (t - t2), 1 - 4 * t + 3 * t2, 3 * t2 - 2 * t],
+            [zero, 6 - 12 * t, 6 * t - 4, 6 * t - 2],
+        ],
+        axis=1,
+    )  # (4, 3 T)
+    h = lengths[..., None]
+    vectors = np.stack([knots[:, :-1], spans, h * slopes[:, :-1], h * slopes[:, 1:]], axis=-1)
+    count, pieces = spans.shape[:2]
+    every = (vectors.reshape(-1, 4) @ basis).reshape(count, pieces, 2, 3, len(t))
+    every = every.transpose(3, 0, 1, 4, 2)  # (3, S, spans, T, 2)
+    h = h[:, :, None]
+    flat = (count, pieces * len(t), 2)
+    return (
+        every[0].reshape(flat),
+        (every[1] / h).reshape(flat),
+        (every[2] / h**2).reshape(flat),
+    )

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .geometry import Encounter, Views
+from .routes import squares
 
 __all__ = ["Body", "Sight", "clear_pairs", "least_gaps", "occupancy", "sight"]
 
@@ -47,7 +48,7 @@ def occupancy(rings: Floats, views: Views, level: Floats) -> Words:
     share = here / (here - there)
     p, q = rings[row, begin], rings[row, end]
     place = p + share[:, None] * (q - p)
-    y = (place * along[line]).sum(axis=1)
+    y = place[:, 0] * along[line, 0] + place[:, 1] * along[line, 1]
     bins = np.clip(np.rint((y + 1) * (_BINS / 2)), 0, _BINS).astype(np.intp)
     found = np.zeros(len(across) * count, dtype=np.uint64)
     cell = line * count + row
@@ -140,21 +141,21 @@ def _perhaps_near(
 ) -> npt.NDArray[np.intp]:
     """Return which points may lie within `reach` of the strips: judged by every fifth path point."""
     few = body.paths[:, ::5]
-    spans = np.sqrt((np.diff(body.paths, axis=1) ** 2).sum(axis=2)).max(axis=1)
+    spans = np.sqrt(squares(np.diff(body.paths, axis=1))).max(axis=1)
     limit = 2.5 * spans + body.width / 2 + reach  # no path point is farther from a chosen one
-    apart = ((points[:, None] - few[row]) ** 2).sum(axis=2).min(axis=1, initial=np.inf)
+    apart = squares(points[:, None] - few[row]).min(axis=1, initial=np.inf)
     return np.flatnonzero(apart < limit[row] ** 2)
 
 
 def _to_paths(points: Floats, paths: Floats, row: npt.NDArray[np.intp]) -> Floats:
     """Return the distances (P,) of points (P, 2) from the polylines paths[row] (P, N, 2)."""
     steps = np.diff(paths, axis=1)
-    squares = np.maximum((steps**2).sum(axis=2), 1e-18)
+    lengths = np.maximum(squares(steps), 1e-18)
     begin = points[:, None] - paths[row, :-1]
     step = steps[row]
-    share = np.clip((begin * step).sum(axis=2) / squares[row], 0.0, 1.0)
+    share = np.clip((begin[..., 0] * step[..., 0] + begin[..., 1] * step[..., 1]) / lengths[row], 0.0, 1.0)
     apart = begin - share[..., None] * step
-    found: Floats = np.sqrt((apart**2).sum(axis=2).min(axis=1, initial=np.inf))
+    found: Floats = np.sqrt(squares(apart).min(axis=1, initial=np.inf))
     return found
 
 

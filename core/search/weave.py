@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .geometry import Encounter, Geometry
-from .routes import Course, course, knots_of, outline
+from .routes import Course, course, knots_of, outline, squares
 from .sections import clear_pairs, occupancy
 
 __all__ = ["Limits", "Woven", "weave"]
@@ -42,8 +42,8 @@ class Limits:
         strips are taken when they are tried against each other
     """
 
-    shared: int = 48
-    private: int = 40
+    shared: int = 32
+    private: int = 32
     bend: float = 1.2
     apart: float = 1.3
     longest: float = 3.6
@@ -198,24 +198,25 @@ def _laid(
     start, end = (_port(geometry.tab_port, c, h, places) for c in tabs)
     middle = [_port(geometry.slot_port, c, h, places) for c in slots]
     ports = np.stack([start, *middle, end], axis=1)
-    steps = np.sqrt((np.diff(ports, axis=1) ** 2).sum(axis=2))
+    steps = np.sqrt(squares(np.diff(ports, axis=1)))
     direct = steps.sum(axis=1)
     rows = np.flatnonzero((steps.min(axis=1) > limits.apart * width) & (direct < limits.longest))
     ports = ports[rows]
     ways = geometry.way[list(tabs)].astype(np.float32)
     widths = np.full(len(rows), width, dtype=np.float32)
     path, into, out_of = knots_of(ports[:, 0], ports[:, 1:-1], ports[:, -1], ways, widths)
-    gaps = np.sqrt((np.diff(path[:, 1:-1], axis=1) ** 2).sum(axis=2)).min(axis=1)
+    gaps = np.sqrt(squares(np.diff(path[:, 1:-1], axis=1))).min(axis=1)
     fine = np.flatnonzero(gaps > 0.7 * width)
     rows = rows[fine]
-    laid = course(path[fine], into[fine], out_of[fine], 5)
-    far = (laid.points**2).sum(axis=2).max(axis=1) + h[m] ** 2
+    laid = course(path[fine], into[fine], out_of[fine], 4)
+    far = squares(laid.points).max(axis=1) + h[m] ** 2
     fine = np.flatnonzero(
         (laid.curvature.max(axis=1) * width < limits.bend)
         & (laid.length < limits.longest)
         & (far < (1 - width / 2) ** 2)
-        & _open(laid, width + 2 * limits.margin)
     )
+    rows, laid = rows[fine], laid.of(fine)
+    fine = np.flatnonzero(_open(laid, width + 2 * limits.margin))
     rows, laid = rows[fine], laid.of(fine)
     wide = np.full(len(rows), width + limits.margin, dtype=np.float32)
     rings = outline(laid, wide, 0.02)
@@ -229,10 +230,10 @@ def _port(where, joint: int, h: Floats, places: Floats) -> Floats:  # type: igno
 
 def _open(laid: Course, width: float) -> npt.NDArray[np.bool_]:
     """Tell which strips keep off themselves: far apart along the path, far apart in the plane."""
-    points = laid.points[:, ::2]
-    steps = np.sqrt((np.diff(points, axis=1) ** 2).sum(axis=2))
+    points = laid.points[:, 1:-1:2]
+    steps = np.sqrt(squares(np.diff(points, axis=1)))
     along = np.concatenate([np.zeros_like(steps[:, :1]), np.cumsum(steps, axis=1)], axis=1)
-    apart = ((points[:, :, None] - points[:, None]) ** 2).sum(axis=3)
+    apart = squares(points[:, :, None] - points[:, None])
     way = np.abs(along[:, :, None] - along[:, None])
     return np.asarray(((apart > width**2) | (way < 2.5 * width)).all(axis=(1, 2)))
 
