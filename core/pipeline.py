@@ -21,7 +21,7 @@ from .checks.judge import (
 )
 from .checks.scene import scene_of
 from .design.materials import material
-from .design.model import Design
+from .design.model import Design, JointKind, Rings
 from .errors import DesignError
 from .fit.sizes import Sizes, resolve_sizes
 from .frame.frame import Frame, frame_from_choice
@@ -119,10 +119,17 @@ def sizes_of(design: Design) -> Sizes:
     """
     if not design.motifs and design.recipe is None:
         raise DesignError("recipe", None, "a recipe, or motifs with joint classes")
-    widths = [motif.width for motif in design.motifs if motif.width is not None]
+    return resolve_sizes(design.joints, design.sheet, min(_tenon_widths(design), default=None))
+
+
+def _tenon_widths(design: Design) -> list[float]:
+    """Return the widths of the strips that tabs grow on and go through, mm."""
     if design.recipe is not None:
-        widths = [design.recipe.width]
-    return resolve_sizes(design.joints, design.sheet, min(widths) if widths else None)
+        return [] if isinstance(design.recipe, Rings) else [design.recipe.width]
+    classes = [one for one in design.joint_classes if one.kind is JointKind.TENON]
+    names = {name for one in classes for name in one.motifs}
+    strips = [motif for motif in design.motifs if motif.name in names]
+    return [motif.width for motif in strips if motif.width is not None]
 
 
 def _silent(stage: str, share: float) -> None:

@@ -43,8 +43,15 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     Tab: six sheet thicknesses, at most 0.55 of the narrowest strip. Pin: as thick as the sheet, at
     least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both sides. Web: the sheet's
     thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5 thicknesses).
-    Raises DesignError when the pin's hole and its webs are wider than the tab, or the tab wider
-    than the narrowest strip (`narrowest`, mm) allows.
+
+    Parameters
+    ----------
+    narrowest : width of the narrowest strip with a tenon or a mortise, mm; None: there is none
+
+    Raises
+    ------
+    DesignError : the pin's hole and its webs are wider than the tab, the tab is wider than the
+        narrowest strip allows, or the pin hardly sticks out of the tab.
     """
     t = sheet.thickness
     web = max(t, 2.0) if chosen.web is None else chosen.web
