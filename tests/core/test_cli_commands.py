@@ -152,7 +152,7 @@ def test_fields_prints_the_reference(capsys: pytest.CaptureFixture[str]) -> None
         ("rings", "I", Rings),
         ("rings", "octahedron", Rings),
         ("right-angle-orbit", "tetrahedron", RightAngleOrbit),
-        ("right-angle-orbit", "O", RightAngleOrbit),
+        ("right-angle-orbit", "I", RightAngleOrbit),
     ],
 )
 def test_a_new_design_reads_and_builds(

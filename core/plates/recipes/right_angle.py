@@ -8,8 +8,6 @@ the tab of the copy before it. A half-turn makes a cross-lap, whose middle lies 
 
 from __future__ import annotations
 
-from itertools import permutations, product
-
 import numpy as np
 import numpy.typing as npt
 
@@ -19,19 +17,11 @@ from ...frame.frame import Frame
 from ...frame.group import Group
 from ..planes import to_plane, world_from_plane
 from .recipe import Recipe
-from .square_normals import SquareNormals, square_normals
+from .square_choice import PATTERNS, chosen_normal
 
 __all__ = ["right_angle_orbit", "usual_weave"]
 
 Floats = npt.NDArray[np.float64]
-Pair = tuple[int, int]
-
-#: A normal that the user names is taken for an exact one when no number differs by more.
-_NEAR = 1e-3
-#: Elements whose copies are this close to square to such a normal can be meant (cosine): both
-#: normals of the product may be off by the length of (_NEAR, _NEAR, _NEAR).
-_ALMOST_SQUARE = 4e-3
-
 
 #: Places and order of the slots that weave clear of each other on the icosahedron's group, and on
 #: the tetrahedron's too for the cross-laps, with strips of up to about 1/20 of the diameter.
@@ -55,7 +45,7 @@ def right_angle_orbit(frame: Frame, chosen: RightAngleOrbit) -> Recipe:
         cross-lap is moved away from its axis.
     """
     group = frame.group
-    kinds = _kinds(chosen.pattern)
+    kinds = PATTERNS[chosen.pattern]
     usual_places, usual_swap = usual_weave(chosen.pattern)
     places = usual_places if chosen.places is None else chosen.places
     swap = usual_swap if chosen.swap is None else chosen.swap
@@ -66,7 +56,7 @@ def right_angle_orbit(frame: Frame, chosen: RightAngleOrbit) -> Recipe:
             "0 as the second place of 'rotor + two-fold'",
             "The two plates cross on the axis of their half-turn.",
         )
-    normal, elements = _solution(group, chosen)
+    normal, elements = chosen_normal(group, chosen)
     offset = chosen.offset * frame.radius
     plane = world_from_plane(normal, offset)
     ports, slots, ways, classes = [], [], [], []
@@ -102,134 +92,9 @@ def right_angle_orbit(frame: Frame, chosen: RightAngleOrbit) -> Recipe:
     return Recipe((motif,), tuple(classes), group)
 
 
-def _kinds(pattern: str) -> tuple[JointKind, JointKind]:
-    second = JointKind.TENON if pattern == "rotor + rotor" else JointKind.CROSS_LAP
-    return JointKind.TENON, second
-
-
 def _turn(group: Group, element: int) -> Turn:
     axis, angle = group.axis_angle_deg(element)
     return Turn((float(axis[0]), float(axis[1]), float(axis[2])), float(angle))
-
-
-def _solution(group: Group, chosen: RightAngleOrbit) -> tuple[Floats, Pair]:
-    """Return the normal, to full precision, and its two elements."""
-    if chosen.normal is None:
-        pairs = _pairs(group, chosen, first=[members[0] for members in group.classes()])
-        found = _usable(group, square_normals(group, pairs))
-        if not len(found):
-            raise _no_normal(group, chosen)
-        return _best(group, chosen.pattern, found)
-    wanted = np.asarray(chosen.normal, dtype=float)
-    wanted = wanted / np.linalg.norm(wanted)
-    off_square = np.abs(group.matrices @ wanted @ wanted)
-    almost = np.flatnonzero(off_square < _ALMOST_SQUARE).tolist()
-    found = _usable(group, square_normals(group, _pairs(group, chosen, almost, almost)))
-    found = found.take(np.abs(found.normals - wanted).max(axis=1) <= _NEAR)
-    if len(found):
-        return _best(group, chosen.pattern, found)
-    found = _usable(group, square_normals(group, _pairs(group, chosen)))
-    if not len(found):
-        raise _no_normal(group, chosen)
-    nearest = found.normals[np.abs(found.normals - wanted).max(axis=1).argmin()]
-    raise DesignError(
-        "recipe.normal",
-        list(chosen.normal),
-        f"a normal within {_NEAR:g} of one that makes both joint classes square; the nearest is "
-        f"({nearest[0]:.5f}, {nearest[1]:.5f}, {nearest[2]:.5f})",
-        "Take that one, or leave the field out.",
-    )
-
-
-def _pairs(
-    group: Group,
-    chosen: RightAngleOrbit,
-    first: list[int] | None = None,
-    second: list[int] | None = None,
-) -> list[Pair]:
-    """Return the chosen pair of elements, or all that fit the pattern.
-
-    first, second : only these elements are to be tried in these roles
-    """
-    orders = [group.element_order(k) for k in range(group.order)]
-    two_fold = _kinds(chosen.pattern)[1] is JointKind.CROSS_LAP
-    if chosen.elements is not None:
-        a, b = (
-            group.element(turn.axis, turn.angle, f"recipe.elements[{i}]")
-            for i, turn in enumerate(chosen.elements, start=1)
-        )
-        for i, element in enumerate((a, b), start=1):
-            if (orders[element] == 2) != (two_fold and i == 2):
-                allowed = "a turn of 180 deg" if two_fold and i == 2 else "a turn of 90 to 150 deg"
-                found = f"{group.axis_angle_deg(element)[1]:g} deg"
-                field = f"recipe.elements[{i}]"
-                raise DesignError(field, found, f"{allowed} in pattern {chosen.pattern!r}")
-        return [(a, b)]
-    everyone = range(group.order)
-    ones = [k for k in (everyone if first is None else first) if orders[k] > 2]
-    twos = [k for k in (everyone if second is None else second) if (orders[k] == 2) == two_fold]
-    return [(a, b) for a, b in product(ones, twos) if a != b]
-
-
-def _usable(group: Group, found: SquareNormals) -> SquareNormals:
-    """Leave out normals of planes that a turn keeps: fewer plates, each in its own way."""
-    if not len(found):
-        return found
-    kept = np.einsum("gij,kj,ki->kg", group.matrices[1:], found.normals, found.normals)
-    return found.take((kept < 1.0 - 1e-6).all(axis=1))
-
-
-def _best(group: Group, pattern: str, found: SquareNormals) -> tuple[Floats, Pair]:
-    """Choose among normals by what makes the better sculpture.
-
-    Turns that hold all plates in one piece go first, then normals with many copies square to them
-    (more right angles to weave), then three-fold turns (triads, as stiff as the corner of a cube).
-    Of what is left that one is taken whose two tabs point most opposite ways (a straight strip) or,
-    with a cross-lap, whose three planes are nearest to mutually square; and of two mirror images
-    the one for which the normal and those of the two copies are left-handed.
-    """
-    images = np.einsum("gij,kj->kgi", group.matrices, found.normals)
-    partners = (np.abs(np.einsum("kgi,ki->kg", images, found.normals)) < 1e-9).sum(axis=1)
-    row = np.arange(len(found))
-    one, two = images[row, found.elements[:, 0]], images[row, found.elements[:, 1]]
-    volume = np.einsum("ki,ki->k", found.normals, np.cross(one, two))
-    lap = _kinds(pattern)[1] is JointKind.CROSS_LAP
-    shape = -np.abs(volume) if lap else (one * two).sum(axis=1)
-    pairs = found.elements.tolist()
-    whole = np.array([len(group.subgroup(pair)) for pair in pairs])
-    threes = np.array([sum(group.element_order(k) == 3 for k in pair) for pair in pairs])
-    order = np.lexsort((row, volume > 0, np.round(shape, 6), -threes, -partners, -whole))
-    best = int(order[0])
-    return found.normals[best], (pairs[best][0], pairs[best][1])
-
-
-def _no_normal(group: Group, chosen: RightAngleOrbit) -> DesignError:
-    """Say that a pattern cannot be had, and what can be had instead."""
-    if chosen.elements is not None:
-        angles = " and ".join(f"{turn.angle:g} deg" for turn in chosen.elements)
-        return DesignError(
-            "recipe.elements",
-            f"turns of {angles}",
-            "two turns about two axes that make one plane square to both copies",
-            "Leave the field out to get two that do.",
-        )
-    patterns = ("rotor + rotor", "rotor + two-fold")
-    for pattern, other in permutations(patterns):
-        others = RightAngleOrbit(chosen.width, pattern=other)
-        if pattern == chosen.pattern and len(
-            _usable(group, square_normals(group, _pairs(group, others)))
-        ):
-            remedy = f"Take pattern = {other!r}, or a frame with the group I."
-            break
-    else:
-        remedy = "Take a frame with the group T, O or I."
-    return DesignError(
-        "recipe.pattern",
-        chosen.pattern,
-        f"a pattern whose turns make both joints square: the group {group.name} of the frame has "
-        "none for this one",
-        remedy,
-    )
 
 
 def _through(
