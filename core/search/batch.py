@@ -35,9 +35,10 @@ _SOLUTIONS = 2  # of one pattern
 _OFFSETS = 3  # draws of offsets and width for one solution
 _LEVELS = (0.15, 0.72)  # of offsets, radii
 _NEARBY = 2  # more draws near offsets that gave a design
+_ENOUGH = 5  # designs of one set of normals; then others have their turn
 _BEST = 3  # candidates of one draw that are improved
 _WORTH = 0.25  # quality from which a candidate is worth to be improved
-_WIDTHS = (0.036, 0.06)  # of strips, radii, when the search chooses
+_WIDTHS = (0.036, 0.075)  # of strips, radii, when the search chooses
 _MEASURED = 60  # candidates of one order that are measured at most
 
 
@@ -85,7 +86,7 @@ def _geometries(group: Group, motifs: int, rng: np.random.Generator) -> Iterator
     """Yield patterns with normals of all kinds of the number of motifs."""
     kinds = KINDS[motifs]
     for _ in range(_PATTERNS):
-        kind = kinds[int(rng.integers(len(kinds)))]
+        kind = kinds[int(rng.integers(3)) // 2 if len(kinds) > 1 else 0]  # the first twice as often
         pattern = random_pattern(group, kind, rng)
         if pattern is None:
             continue
@@ -137,11 +138,14 @@ def _explore(
 ) -> None:
     """Draw offsets; where a design was proved, draw more of them near by."""
     motifs = geometry.pattern.motifs
+    first = len(result.proved)
     for _ in range(_OFFSETS):
         offsets = rng.uniform(*_LEVELS, motifs) * rng.choice([-1.0, 1.0], motifs)
         before = len(result.proved)
         _search(geometry, offsets, wanted, rng, result)
         for _ in range(_NEARBY if len(result.proved) > before else 0):
+            if len(result.proved) - first >= _ENOUGH:
+                return
             near = offsets + rng.uniform(-0.08, 0.08, motifs)
             _search(geometry, near, wanted, rng, result)
 

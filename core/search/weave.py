@@ -46,7 +46,7 @@ class Limits:
     private: int = 32
     bend: float = 1.2
     apart: float = 1.3
-    longest: float = 3.6
+    longest: float = 1.5
     margin: float = 0.01
 
 
