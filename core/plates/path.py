@@ -120,7 +120,7 @@ def _smooth(path: Floats) -> Floats:
     last = end_direction(path, last=True)
     curve = CubicSpline(knots, inner, bc_type=((1, first), (1, last)))
     # As many chords as the sharpest place of each span needs, by its sagitta.
-    fine = np.linspace(0, knots[-1], 16 * len(knots))
+    fine = np.linspace(0, knots[-1], 64 * len(knots))
     velocity, bending = curve(fine, 1), curve(fine, 2)
     speed = np.linalg.norm(velocity, axis=1)
     curvature = np.abs(velocity[:, 0] * bending[:, 1] - velocity[:, 1] * bending[:, 0]) / speed**3
@@ -129,8 +129,16 @@ def _smooth(path: Floats) -> Floats:
     density = np.maximum(density, 0.25 * density.max())
     count = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(fine))])
     steps = max(int(np.ceil(count[-1])), 4 * (len(knots) - 1))
-    places = np.interp(np.linspace(0, count[-1], steps + 1), count, fine)
-    return np.concatenate([path[:1], curve(places), path[-1:]])
+    while True:
+        places = np.interp(np.linspace(0, count[-1], steps + 1), count, fine)
+        corners, middles = curve(places), curve((places[:-1] + places[1:]) / 2)
+        chord, rise = np.diff(corners, axis=0), middles - corners[:-1]
+        cross = np.abs(chord[:, 0] * rise[:, 1] - chord[:, 1] * rise[:, 0])
+        # Where the curvature changes along a chord, its sagitta is a little larger than wanted.
+        sagitta = (cross / np.linalg.norm(chord, axis=1)).max()
+        if sagitta <= TOLERANCES.chord:
+            return np.concatenate([path[:1], corners, path[-1:]])
+        steps = int(np.ceil(steps * np.sqrt(sagitta / TOLERANCES.chord))) + 1
 
 
 def _steps(radius: float, angle: float) -> int:
