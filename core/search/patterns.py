@@ -19,7 +19,7 @@ import numpy.typing as npt
 from ..frame.group import Group
 from ..plates.recipes.square_normals import square_cosine
 
-__all__ = ["KINDS", "Pattern", "connects", "random_pattern", "rotor_elements", "two_rotor_patterns"]
+__all__ = ["KINDS", "Pattern", "connects", "link_pairs", "random_pattern", "rotor_elements", "two_rotor_patterns"]
 
 #: For each number of motifs the kinds of patterns that are searched, in words.
 KINDS: dict[int, tuple[str, ...]] = {
@@ -124,7 +124,7 @@ def two_rotor_patterns(group: Group) -> tuple[Pattern, ...]:
     found = []
     for i, g1 in enumerate(seeds):
         for g2 in seeds[i:]:
-            for h, back in _link_pairs(group, g1, g2):
+            for h, back in link_pairs(group, g1, g2):
                 pattern = Pattern(2, kind, ((0, 0, g1), (0, 1, h), (1, 1, g2), (1, 0, back)))
                 if back != group.inverse[h] and connects(group, pattern):
                     found.append(pattern)
@@ -136,7 +136,7 @@ def _class_representatives(group: Group, elements: Sequence[int]) -> list[int]:
     return [members[0] for members in group.classes() if members[0] in wanted]
 
 
-def _link_pairs(group: Group, g1: int, g2: int) -> list[tuple[int, int]]:
+def link_pairs(group: Group, g1: int, g2: int) -> list[tuple[int, int]]:
     """Return one (h, h') of each orbit under the elements that keep g1 and g2."""
     product, inverse = group.product, group.inverse
     keep_1 = [x for x in range(group.order) if product[x, g1] == product[g1, x]]

@@ -88,9 +88,7 @@ def test_counts(name: str) -> None:
 @pytest.mark.parametrize(("name", "starts"), [("D3", 150), ("D5", 150), ("T", 200), ("O", 400)])
 def test_brute_force_finds_the_same_normals(name: str, starts: int) -> None:
     group = rotation_group(name)
-    lines = np.concatenate(
-        [group.matrices @ one.normal for one in one_motif_normals(group)]
-    )
+    lines = np.concatenate([group.matrices @ one.normal for one in one_motif_normals(group)])
     found = brute_force(name, starts)
     near = np.abs(found @ lines.T)
     assert near.max(axis=1).min() > 1 - 1e-6  # nothing that the closed form lacks
