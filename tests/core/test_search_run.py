@@ -1,0 +1,237 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Whole searches: same finds for any number of workers, every find proved, the sheet in order."""
+
+from __future__ import annotations
+
+import json
+import struct
+import zlib
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pinwright.core.cli.main import main
+from pinwright.core.design.read import read_design
+from pinwright.core.errors import DesignError, OutputError, PinwrightError
+from pinwright.core.frame.group import rotation_group
+from pinwright.core.pipeline import build
+from pinwright.core.search.finds import Wanted
+from pinwright.core.search.picture import png_bytes
+from pinwright.core.search.rank import WEIGHTS, Merits, parse_weights, score, shares
+from pinwright.core.search.run import Plan, begin, search
+from pinwright.core.search.shape import Shape, shape_of
+from pinwright.core.search.sheet import ranked
+from pinwright.core.search.state import State, read_state
+from pinwright.core.search.variety import SAME, choose, families, signature
+
+WANTED = Wanted("T", 2, clearance=8.0)
+BATCHES = 6
+
+
+def run(folder: Path, plan: Plan, resume: bool = False, seed: int = 3) -> State:
+    return search(begin(folder, WANTED, seed, resume), folder, plan)
+
+
+def texts(folder: Path) -> dict[str, str]:
+    return {p.name: p.read_text(encoding="utf-8") for p in (folder / "designs").iterdir()}
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A search in this process, six batches."""
+    place = tmp_path_factory.mktemp("search")
+    run(place, Plan(None, batches=BATCHES, workers=0))
+    return place
+
+
+def test_something_is_found(folder: Path) -> None:
+    state = read_state(folder)
+    assert len(state.found) >= 2
+    assert state.next_batch == BATCHES
+    assert state.judged > 1e6
+    assert {f"{one.name}.toml" for one in state.found} == set(texts(folder))
+
+
+def test_workers_change_nothing(folder: Path, tmp_path: Path) -> None:
+    run(tmp_path, Plan(None, batches=BATCHES, workers=2))
+    assert texts(tmp_path) == texts(folder)
+
+
+def test_a_resumed_search_finds_the_same(folder: Path, tmp_path: Path) -> None:
+    stops = iter([False, True])
+    state = begin(tmp_path, WANTED, 3, resume=False)
+    search(state, tmp_path, Plan(None, batches=BATCHES, workers=0), cancelled=lambda: next(stops))
+    assert read_state(tmp_path).next_batch == 2
+    run(tmp_path, Plan(None, batches=BATCHES, workers=0), resume=True)
+    assert texts(tmp_path) == texts(folder)
+    ours, theirs = read_state(tmp_path), read_state(folder)
+    assert (ours.judged, ours.laid, ours.built) == (theirs.judged, theirs.laid, theirs.built)
+
+
+def test_what_was_found_stays_when_the_search_is_stopped(folder: Path, tmp_path: Path) -> None:
+    def stop(state: State) -> None:
+        if len(state.found) > 0:
+            raise KeyboardInterrupt
+
+    state = begin(tmp_path, WANTED, 3, resume=False)
+    with pytest.raises(KeyboardInterrupt):
+        search(state, tmp_path, Plan(None, batches=BATCHES, workers=0), progress=stop)
+    kept = read_state(tmp_path)
+    assert len(kept.found) >= 1
+    assert {one.name for one in kept.found} <= {one.name for one in read_state(folder).found}
+
+
+def test_another_seed_finds_something_else(folder: Path, tmp_path: Path) -> None:
+    run(tmp_path, Plan(None, batches=1, workers=0), seed=4)
+    assert read_state(tmp_path).judged != read_state(folder).judged
+    with pytest.raises(DesignError, match="as the search began"):
+        begin(folder, WANTED, 4, resume=True)
+    with pytest.raises(OutputError, match="holds a search already"):
+        begin(folder, WANTED, 3, resume=False)
+
+
+def test_every_find_is_proved_by_a_build(folder: Path) -> None:
+    for one in read_state(folder).found:
+        built = build(read_design(folder / one.file))
+        assert built.ok
+        assert max(abs(joint.angle - 90.0) for joint in built.joints) < 1e-6
+        clearance = next(check for check in built.checks if check.name == "clearance")
+        assert clearance.figure >= WANTED.clearance - 1e-6
+        assert clearance.figure == pytest.approx(one.merits.clearance, abs=1e-4)
+        assert built.totals.diameter <= WANTED.diameter + 1e-6
+        assert built.totals.diameter > 0.95 * WANTED.diameter
+
+
+def some_shape(folder: Path, k: int = 0) -> Shape:
+    design = read_design(folder / read_state(folder).found[k].file)
+    return shape_of(design, rotation_group("T"))
+
+
+def test_signature_knows_no_turns_and_no_mirrors(folder: Path) -> None:
+    shape = some_shape(folder)
+    turn = np.linalg.qr(np.random.default_rng(1).standard_normal((3, 3)))[0]
+    for matrix in (turn, -turn):
+        moved = Shape(
+            shape.motifs, shape.classes, shape.points @ matrix.T, shape.normals, shape.colour
+        )
+        assert np.abs(signature(moved) - signature(shape)).sum() < 1e-9
+
+
+def test_families_gather_look_alikes_and_the_choice_spreads() -> None:
+    rng = np.random.default_rng(2)
+    seeds = rng.dirichlet(np.full(8, 0.2), 5)
+    many = [seeds[k % 5] + rng.uniform(0, SAME / 50, 8) for k in range(20)]
+    leaders = families(many)
+    assert [leaders[k] for k in range(20)] == [k % 5 for k in range(20)]
+    assert choose(many, 7) == [0, 1, 2, 3, 4, 5, 6]
+    assert choose(many[::5] + many[1:2], 2) == [0, 4]
+
+
+def merits(**changes: float) -> Merits:
+    given = {
+        "clearance": 40.0, "web": 8.0, "width": 25.0, "length": 300.0, "slenderness": 12.0,
+        "openness": 0.45, "evenness": 1.0, "roundness": 1.0, "parts": 1, "plates": 60,
+        "square": 1.0, "linked": 10, "linked_on_axis": 10,
+    }  # fmt: skip
+    return Merits(**{**given, **changes})  # type: ignore[arg-type]
+
+
+def test_score_is_one_at_best_and_weighs() -> None:
+    assert set(shares(merits())) == set(WEIGHTS)
+    assert score(merits()) == pytest.approx(1.0)
+    assert score(merits(clearance=20.0), {n: float(n == "clearance") for n in WEIGHTS}) == 0.5
+    only = {n: float(n == "evenness") for n in WEIGHTS}
+    assert score(merits(evenness=0.3, clearance=0.0), only) == pytest.approx(0.3)
+    assert parse_weights("evenness=3, linked=0") == {"evenness": 3.0, "linked": 0.0}
+
+
+@pytest.mark.parametrize("text", ["beauty=1", "linked=-1", "linked=lots", "linked"])
+def test_weights_that_are_none_are_refused(text: str) -> None:
+    with pytest.raises(DesignError, match="clearance, web"):
+        parse_weights(text)
+
+
+def test_ranking_puts_the_best_first(folder: Path) -> None:
+    state = read_state(folder)
+    order = ranked(state)
+    assert [value for _, value, _ in order] == sorted((v for _, v, _ in order), reverse=True)
+    assert {one.name for one, _, _ in order} == {one.name for one in state.found}
+
+
+def png_pixels(data: bytes) -> np.ndarray:
+    """Read a PNG as its standard says (RFC 2083): chunks, checks, one zlib stream, filter 0."""
+    assert data[:8] == bytes([137, 80, 78, 71, 13, 10, 26, 10])
+    place, chunks = 8, {}
+    while place < len(data):
+        (length,) = struct.unpack(">I", data[place : place + 4])
+        body = data[place + 4 : place + 8 + length]
+        (check,) = struct.unpack(">I", data[place + 8 + length : place + 12 + length])
+        assert zlib.crc32(body) == check
+        chunks[body[:4]] = body[4:]
+        place += 12 + length
+    width, height, depth, kind = struct.unpack(">IIBB", chunks[b"IHDR"][:10])
+    assert (depth, kind) == (8, 2)
+    assert b"IEND" in chunks
+    rows = np.frombuffer(zlib.decompress(chunks[b"IDAT"]), dtype=np.uint8).reshape(height, -1)
+    assert (rows[:, 0] == 0).all()
+    return rows[:, 1:].reshape(height, width, 3)
+
+
+def test_png_gives_its_pixels_back() -> None:
+    pixels = np.random.default_rng(1).integers(0, 256, (7, 11, 3), dtype=np.uint8)
+    assert (png_pixels(png_bytes(pixels)) == pixels).all()
+
+
+def test_command_writes_designs_index_and_sheet(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "found"
+    given = ["search", "T", "--motifs", "2", "--out", str(out), "--seed", "3", "--workers", "0"]
+    status = main([*given, "--batches", "6", "--clearance", "8", "--json"])
+    answer = json.loads(capsys.readouterr().out)
+    assert status == 0
+    assert answer["designs"] == len(list((out / "designs").glob("*.toml"))) > 0
+    assert all(Path(file).is_file() for file in answer["files"])
+    index = json.loads((out / "index.json").read_text(encoding="utf-8"))
+    assert all({"score", "like", "figures", "file"} <= set(one) for one in index["designs"])
+    page = (out / "sheet.html").read_text(encoding="utf-8")
+    picture = png_pixels((out / "sheet.png").read_bytes())
+    assert picture.std() > 20  # something is drawn
+    for one in index["designs"]:
+        assert one["name"] in page
+        assert (out / "pictures" / f"{one['name']}.png").is_file()
+
+
+@pytest.mark.parametrize(
+    ("more", "named"),
+    [
+        (["D4"], "T, O or I"),
+        (["I", "--clearance", "-1"], "--clearance"),
+        (["I", "--designs", "0"], "--designs"),
+        (["I", "--weights", "beauty=1"], "--weights"),
+        (["I", "--motifs", "4"], "--motifs"),
+    ],
+)
+def test_command_refuses_what_it_cannot_do(
+    more: list[str], named: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["search", *more, "--out", str(tmp_path / "none")]) == 2
+    assert named in capsys.readouterr().err
+    assert not (tmp_path / "none").exists()
+
+
+def test_an_index_that_is_none_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "index.json").write_text('{"schema": "other"}', encoding="utf-8")
+    with pytest.raises(PinwrightError, match="no index of a search"):
+        begin(tmp_path, WANTED, 3, resume=True)
+
+
+def test_dask_finds_the_same(folder: Path, tmp_path: Path) -> None:
+    distributed = pytest.importorskip("distributed", reason="the extra `search` is not installed")
+    with distributed.LocalCluster(
+        n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None
+    ) as cluster:
+        run(tmp_path, Plan(None, batches=BATCHES, workers=1, scheduler=cluster.scheduler_address))
+    assert texts(tmp_path) == texts(folder)
