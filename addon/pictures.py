@@ -93,7 +93,7 @@ def _tone(scene: bpy.types.Scene) -> None:
     """Film-like highlights, so that bright metal does not clip."""
     scene.view_settings.view_transform = "AgX"
     scene.view_settings.look = "AgX - Medium High Contrast"
-    scene.view_settings.exposure = 0.25
+    scene.view_settings.exposure = 0.45
     scene.view_settings.gamma = 1.0
 
 
@@ -101,7 +101,8 @@ def _settle_cycles(cycles: bpy.types.PropertyGroup, samples: int) -> None:
     cycles.device = "CPU"
     cycles.samples = samples
     cycles.use_adaptive_sampling = True
-    cycles.adaptive_threshold = 0.02
+    cycles.adaptive_min_samples = 8
+    cycles.adaptive_threshold = 0.05
     try:
         cycles.denoiser = "OPENIMAGEDENOISE"
         cycles.denoising_input_passes = "RGB_ALBEDO_NORMAL"
