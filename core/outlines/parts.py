@@ -56,7 +56,7 @@ def part_shapes(outlines: Sequence[Polygon], one_sided: bool = False) -> PartSha
     flipped = np.zeros(len(outlines), dtype=bool)
     transforms = np.zeros((len(outlines), 4, 4))
     buckets: dict[tuple[int, ...], list[int]] = {}
-    for i, outline in enumerate(outlines):
+    for i, outline in enumerate(orient(given) for given in outlines):
         size = (len(outline.exterior.coords), len(outline.interiors))
         match = None
         for p in buckets.get(size, []):
@@ -108,7 +108,6 @@ def _isometry(shape: Polygon, outline: Polygon, mirror: bool) -> Floats | None:
     target = np.asarray(outline.exterior.coords)[:-1]
     if mirror:
         source = source[::-1] * (1.0, -1.0)
-        source = source[:, :]
     a, b = _word(source), _word(target)
     n = len(a)
     rolls = (np.arange(n)[:, None] + np.arange(n)) % n
