@@ -40,7 +40,11 @@ def register(commands: Any) -> None:
         "--thickness", type=float, default=3.0, metavar="MM", help="of the sheet; default: 3"
     )
     parser.add_argument(
-        "--diameter", type=float, default=1000.0, metavar="MM", help="of the sculpture; default: 1000"
+        "--diameter",
+        type=float,
+        default=1000.0,
+        metavar="MM",
+        help="of the sculpture; default: 1000",
     )
     parser.add_argument(
         "--width", type=float, metavar="MM", help="of the strips; left out: the search chooses"

@@ -3,9 +3,9 @@
 """All that a pattern's normals fix before offsets and places are drawn: ways, lines, views.
 
 Lengths in the search are shares of the radius of the sphere that holds the sculpture. The joint of
-class (a, b, g) lies on the line of the planes n_a . x = h_a and (g n_b) . x = h_b. They are square to
-each other, so in a's plane the place s of the line is h_b w + s l, with w the projection of g n_b
-and l that of n_a x g n_b: linear in offsets and places.
+class (a, b, g) lies on the line of the planes n_a . x = h_a and (g n_b) . x = h_b. They are square
+to each other, so in a's plane the place s of the line is h_b w + s l, with w the projection of g
+n_b and l that of n_a x g n_b: linear in offsets and places.
 
 A view is the line in which one other plane cuts a motif's plane, with a direction. Where two plates
 are compared, both views carry the same coordinate along the common line.
@@ -106,28 +106,34 @@ class Geometry:
             line = np.cross(normals[a], other)
             back = matrix.T
             ways.append(
-                (axes[a] @ other, axes[a] @ line, axes[b] @ back @ normals[a], axes[b] @ back @ line)
+                (
+                    axes[a] @ other,
+                    axes[a] @ line,
+                    axes[b] @ back @ normals[a],
+                    axes[b] @ back @ line,
+                )
             )
         way, line, slot_way, slot_line = (np.array(column) for column in zip(*ways, strict=True))
         pairs = [(a, b) for a in range(pattern.motifs) for b in range(a, pattern.motifs)]
         encounters = tuple(_encounter(group, pattern, normals, axes, a, b) for a, b in pairs)
-        return cls(
-            group, pattern, normals, axes, way, line, slot_way, slot_line, encounters
-        )
+        return cls(group, pattern, normals, axes, way, line, slot_way, slot_line, encounters)
 
     def tab_port(self, joint: int, offsets: Floats, places: Floats) -> Floats:
         """Return where the tab of a class crosses its line, (..., 2), in the plane of its motif."""
         _, b, _ = self.pattern.classes[joint]
-        return offsets[..., b, None] * self.way[joint] + places[..., joint, None] * self.line[joint]
+        h, s = offsets[..., b, None], places[..., joint, None]
+        port: Floats = h * self.way[joint] + s * self.line[joint]
+        return port
 
     def slot_port(self, joint: int, offsets: Floats, places: Floats) -> Floats:
         """Return the middle of the slot of a class, (..., 2), in the plane of its motif."""
         a, _, _ = self.pattern.classes[joint]
         h, s = offsets[..., a, None], places[..., joint, None]
-        return h * self.slot_way[joint] + s * self.slot_line[joint]
+        port: Floats = h * self.slot_way[joint] + s * self.slot_line[joint]
+        return port
 
     def levels_apart(self, offsets: Floats) -> float:
-        """Return the least distance of two parallel planes; inf without any, 0 for one plane twice."""
+        """Return the least distance of two parallel planes; inf: no two are, 0: one plane twice."""
         least = np.inf
         for encounter in self.encounters:
             h, k = offsets[encounter.first.own], offsets[encounter.first.other]

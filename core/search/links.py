@@ -37,7 +37,12 @@ def rotor_loops(
     for joint in classes:
         motif = motifs[joint.a]
         order = group.element_order(joint.element)
-        if joint.kind is not JointKind.TENON or joint.a != joint.b or motif.path is None or order < 3:
+        if (
+            joint.kind is not JointKind.TENON
+            or joint.a != joint.b
+            or motif.path is None
+            or order < 3
+        ):
             continue
         tab = joint.centre
         slot = group.matrices[joint.element].T @ tab

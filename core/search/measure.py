@@ -77,8 +77,7 @@ def measure(
     for m in range(geometry.pattern.motifs):
         path, into, out_of = paths_of(geometry, m, order, offsets, places, width)
         laid = course(path, into, out_of, _PER_SPAN)
-        rough = Course(*(np.concatenate([part[:, :1], part[:, 1:-1:2], part[:, -1:]], axis=1)
-            for part in (laid.points, laid.tangents, laid.curvature)), laid.length)
+        rough = laid.thinned()
         ring = outline(rough, width, 0.012)
         bodies.append(Body(ring, rough.points, width))
         far = np.sqrt(squares(ring).max(axis=1) + offsets[:, m] ** 2)

@@ -2,10 +2,10 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Which motifs are joined by which elements: the voltage graphs that the search fills with plates.
 
-A pattern lists joint classes (a, b, g): plate x of motif a has a tab in plate x g of motif b. Every
-strip has a tab at each of its two ends, so each motif is the `a` of exactly two classes. Motif b may
-be named by another of its plates (g -> g y), and the whole turned (g -> x g): that and the order of
-motifs are no differences.
+A pattern lists joint classes (a, b, g): plate x of motif a has a tab in plate x g of motif b.
+Every strip has a tab at each of its two ends, so each motif is the `a` of exactly two classes.
+Motif b may be named by another of its plates (g -> g y), and the whole turned (g -> x g): that and
+the order of motifs are no differences.
 """
 
 from __future__ import annotations
@@ -19,7 +19,15 @@ import numpy.typing as npt
 from ..frame.group import Group
 from ..plates.recipes.square_normals import square_cosine
 
-__all__ = ["KINDS", "Pattern", "connects", "link_pairs", "random_pattern", "rotor_elements", "two_rotor_patterns"]
+__all__ = [
+    "KINDS",
+    "Pattern",
+    "connects",
+    "link_pairs",
+    "random_pattern",
+    "rotor_elements",
+    "two_rotor_patterns",
+]
 
 #: For each number of motifs the kinds of patterns that are searched, in words.
 KINDS: dict[int, tuple[str, ...]] = {
@@ -66,7 +74,11 @@ def connects(group: Group, pattern: Pattern) -> bool:
     known: dict[int, int] = {0: 0}  # the element that leads from motif 0 to each motif
     links = [*pattern.classes, *((b, a, int(group.inverse[g])) for a, b, g in pattern.classes)]
     while True:
-        new = [(b, int(group.product[known[a], g])) for a, b, g in links if a in known and b not in known]
+        new = [
+            (b, int(group.product[known[a], g]))
+            for a, b, g in links
+            if a in known and b not in known
+        ]
         if not new:
             break
         known[new[0][0]] = new[0][1]
@@ -96,7 +108,9 @@ def random_pattern(group: Group, kind: str, rng: np.random.Generator) -> Pattern
     return pattern
 
 
-def _kinds(r: Sequence[int], x: Sequence[int]) -> dict[str, tuple[int, tuple[tuple[int, int, int], ...]]]:
+def _kinds(
+    r: Sequence[int], x: Sequence[int]
+) -> dict[str, tuple[int, tuple[tuple[int, int, int], ...]]]:
     one, two, three = KINDS[1], KINDS[2], KINDS[3]
     return {
         one[0]: (1, ((0, 0, r[0]), (0, 0, r[1]))),

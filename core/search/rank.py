@@ -16,7 +16,16 @@ from ..results import Build
 from .links import linked_rotors, rotor_loops
 from .shape import Shape
 
-__all__ = ["WEIGHTS", "Merits", "merits_from", "merits_of", "parse_weights", "record_of", "score", "shares"]
+__all__ = [
+    "WEIGHTS",
+    "Merits",
+    "merits_from",
+    "merits_of",
+    "parse_weights",
+    "record_of",
+    "score",
+    "shares",
+]
 
 Floats = npt.NDArray[np.float64]
 
@@ -139,7 +148,9 @@ def parse_weights(text: str) -> dict[str, float]:
             value = -1.0
         if name not in WEIGHTS or not 0.0 <= value < 1e6:
             raise DesignError(
-                "--weights", part, f"name=number with number 0 or more and name of {', '.join(WEIGHTS)}"
+                "--weights",
+                part,
+                f"name=number with number 0 or more and name of {', '.join(WEIGHTS)}",
             )
         weights[name] = value
     return weights

@@ -51,13 +51,14 @@ class Plan:
 def begin(folder: Path, wanted: Wanted, seed: int, resume: bool) -> State:
     """Make the folder, or read what an earlier run left there.
 
-    Raises OutputError when a search lies in the folder already and is not to be resumed, DesignError
-    when it is to be resumed with other wishes.
+    Raises OutputError when a search lies in the folder already and is not to be resumed,
+    DesignError when it is to be resumed with other wishes.
     """
     known = (folder / INDEX).exists()
     if known and not resume:
         raise OutputError(
-            f"{folder} holds a search already. Add --resume to go on with it, or take another folder."
+            f"{folder} holds a search already. Add --resume to go on with it, "
+            "or take another folder."
         )
     if known:
         state = read_state(folder)

@@ -2,14 +2,16 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """What a strip covers of a section line: as 64 bits for the quick no, as intervals for the figure.
 
-Bit k of an occupancy stands for the point y = -1 + (k + 1/2)/32 of the line. Each edge of an outline
-that crosses the line flips all points below its crossing, so the bits are an exclusive or over the
-edges, and no crossing has to be sorted. Two plates whose bits share a point run into each other.
+Bit k of an occupancy stands for the point y = -1 + (k + 1/2)/32 of the line. Each edge of an
+outline that crosses the line flips all points below its crossing, so the bits are an exclusive or
+over the edges, and no crossing has to be sorted. Two plates whose bits share a point run into each
+other.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +21,7 @@ from .routes import squares
 
 __all__ = ["Body", "Sight", "clear_pairs", "least_gaps", "occupancy", "sight"]
 
-Floats = npt.NDArray[np.floating]
+Floats = npt.NDArray[Any]  # float32 where candidates are judged, float64 where they are measured
 Words = npt.NDArray[np.uint64]
 
 _BINS = 64
@@ -105,9 +107,7 @@ class Body:
     width: Floats
 
 
-def least_gaps(
-    one: Body, two: Body, encounter: Encounter, offsets: Floats, reach: float
-) -> Floats:
+def least_gaps(one: Body, two: Body, encounter: Encounter, offsets: Floats, reach: float) -> Floats:
     """Return the least distance (S,) of two motifs' strips, negative: they clash.
 
     Of middle planes: along the section line, and from corners less than `reach` above the other
@@ -117,7 +117,7 @@ def least_gaps(
     views, mates = encounter.first, encounter.second
     level, mate_level = views.level(offsets), mates.level(offsets)
     a, b = sight(one.rings, views, level), sight(two.rings, mates, mate_level)
-    least = _apart(a.ends, b.ends).min(axis=1, initial=np.inf)
+    least: Floats = _apart(a.ends, b.ends).min(axis=1, initial=np.inf)
     free = np.flatnonzero(~encounter.joined)
     for seen, body, other, its_level in (
         (a, two, mates, mate_level), (b, one, views, level),
@@ -128,18 +128,18 @@ def least_gaps(
         height, y = seen.height[row, view, corner], seen.y[row, view, corner]
         # The foot of the corner in the other plane lies across the line by -cosine times height.
         across = its_level[row, view] - other.cosine[view] * height
-        foot = across[:, None] * other.across[view] + y[:, None] * other.along[view]
+        foot: Floats = across[:, None] * other.across[view] + y[:, None] * other.along[view]
         close = _perhaps_near(foot, body, row, reach)
-        row, foot, lift = row[close], foot[close], (height * other.sine[view])[close]
-        beside = np.maximum(_to_paths(foot, body.paths, row) - body.width[row] / 2, 0.0)
-        np.minimum.at(least, row, np.hypot(lift, beside))
+        lift, row = (height * other.sine[view])[close], row[close]
+        beside = _to_paths(foot[close], body.paths, row) - body.width[row] / 2
+        np.minimum.at(least, row, np.hypot(lift, np.maximum(beside, 0.0)))
     return least
 
 
 def _perhaps_near(
     points: Floats, body: Body, row: npt.NDArray[np.intp], reach: float
 ) -> npt.NDArray[np.intp]:
-    """Return which points may lie within `reach` of the strips: judged by every fifth path point."""
+    """Return which points may lie within `reach` of the strips, by every fifth path point."""
     few = body.paths[:, ::5]
     spans = np.sqrt(squares(np.diff(body.paths, axis=1))).max(axis=1)
     limit = 2.5 * spans + body.width / 2 + reach  # no path point is farther from a chosen one
@@ -153,7 +153,9 @@ def _to_paths(points: Floats, paths: Floats, row: npt.NDArray[np.intp]) -> Float
     lengths = np.maximum(squares(steps), 1e-18)
     begin = points[:, None] - paths[row, :-1]
     step = steps[row]
-    share = np.clip((begin[..., 0] * step[..., 0] + begin[..., 1] * step[..., 1]) / lengths[row], 0.0, 1.0)
+    share = np.clip(
+        (begin[..., 0] * step[..., 0] + begin[..., 1] * step[..., 1]) / lengths[row], 0.0, 1.0
+    )
     apart = begin - share[..., None] * step
     found: Floats = np.sqrt(squares(apart).min(axis=1, initial=np.inf))
     return found
@@ -166,4 +168,5 @@ def _apart(a: Floats, b: Floats) -> Floats:
     with np.errstate(invalid="ignore"):
         gap = np.maximum(low_a, low_b) - np.minimum(high_a, high_b)
     gap = np.where(np.isfinite(low_a) & np.isfinite(low_b), gap, np.inf)
-    return gap.min(axis=(2, 3), initial=np.inf)
+    least: Floats = gap.min(axis=(2, 3), initial=np.inf)
+    return least

@@ -1,10 +1,9 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A built sculpture as points on its plates: what views, figures and the signature are taken from."""
+"""A built sculpture as points on its plates, for views, figures and the signature."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -80,7 +79,9 @@ class Shape:
         k = np.arange(200) + 0.5
         z = k / 200
         turn = np.pi * (1 + np.sqrt(5)) * k
-        ways = np.column_stack([np.cos(turn) * np.sqrt(1 - z * z), np.sin(turn) * np.sqrt(1 - z * z), z])
+        ways = np.column_stack(
+            [np.cos(turn) * np.sqrt(1 - z * z), np.sin(turn) * np.sqrt(1 - z * z), z]
+        )
         outer = self.points[:, :, [0, -1]].reshape(-1, 3)
         along = outer @ ways.T
         extent: Floats = along.max(axis=0) - along.min(axis=0)
@@ -117,7 +118,8 @@ def view_axes(view: npt.ArrayLike) -> tuple[Floats, Floats, Floats]:
 
 def _strip(motif: Motif, along: float, across: int) -> Floats:
     """Return points (L, W, 3) of a motif's strip, world, mm."""
-    assert motif.path is not None and motif.width is not None  # the search makes strips only
+    assert motif.path is not None
+    assert motif.width is not None
     steps = np.linalg.norm(np.diff(motif.path, axis=0), axis=1)
     way = np.concatenate([[0.0], np.cumsum(steps)])
     count = max(int(np.ceil(way[-1] / along)), 2) + 1

@@ -31,7 +31,9 @@ _ON_PICTURE = 60  # designs on the PNG; the page has all that are wanted
 Pixels = npt.NDArray[np.uint8]
 
 
-def ranked(state: State, weights: Mapping[str, float] | None = None) -> list[tuple[Found, float, str]]:
+def ranked(
+    state: State, weights: Mapping[str, float] | None = None
+) -> list[tuple[Found, float, str]]:
     """Return (design, score, name of the design that it looks like), best first."""
     scored = sorted(((score(one.merits, weights), one) for one in state.found),
                     key=lambda pair: (-pair[0], pair[1].name))  # fmt: skip
@@ -120,8 +122,8 @@ def _page(state: State, shown: list[tuple[Found, float, str]]) -> str:
 <style>{_STYLE}</style>
 <h1>{html.escape(title)}</h1>
 <p>{motifs}, {wanted.diameter:g} mm, {wanted.thickness:g} mm sheet, plates at least
-{wanted.clearance:g} mm apart. {len(state.found)} designs of {state.normals} different sets of planes
-passed every check; {state.judged:,} candidates were judged. The {len(shown)} best that look
+{wanted.clearance:g} mm apart. {len(state.found)} designs of {state.normals} different sets of
+planes passed every check; {state.judged:,} candidates were judged. The {len(shown)} best that look
 different come first.</p>
 <main>
 {cards}

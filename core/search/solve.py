@@ -3,7 +3,7 @@
 """Normals of several motifs that make every joint class of a pattern square.
 
 Each class (a, b, g) asks n_a . g n_b = 0 of the unit normals. Two rotors linked both ways have a
-closed form: n_2 must be square to h^-1 n_1 and h' n_1, so it is their cross product, and that it lies
+closed form: n_2 must be square to h^-1 n_1 and h' n_1, so it is their cross product; that it lies
 on the circle of its own rotor is one trigonometric equation of degree 8 in the turn of n_1 on its
 circle. Every other pattern is solved by Newton's method from many starts at once.
 """
@@ -41,6 +41,7 @@ class Normals:
     free: npt.NDArray[np.intp]
 
     def __len__(self) -> int:
+        """Return their number."""
         return len(self.free)
 
 
@@ -140,9 +141,9 @@ def polished(group: Group, pattern: Pattern, normals: Floats) -> Normals:
         turned = slope.transpose(0, 2, 1)
         # Damping fades with the residual, so that the last steps are Newton's own.
         weight = 1e-3 * np.minimum(worst, 1.0)[:, None, None] ** 2 + 1e-12
-        step = np.linalg.solve(
-            turned @ slope + weight * damping, -(turned @ residual[:, :, None])
-        )[:, :, 0]
+        step = np.linalg.solve(turned @ slope + weight * damping, -(turned @ residual[:, :, None]))[
+            :, :, 0
+        ]
         here = here + step.reshape(here.shape)
         here /= np.linalg.norm(here, axis=2, keepdims=True)
     residual, slope = _equations(group, pattern, here)

@@ -79,9 +79,7 @@ class State:
         for proved in result.proved:
             if most is not None and len(self.found) >= most:
                 break
-            found = Found(
-                proved.name, proved.kind, proved.key, proved.merits, proved.signature
-            )
+            found = Found(proved.name, proved.kind, proved.key, proved.merits, proved.signature)
             write_design(proved.design, folder / found.file)
             self.found.append(found)
 

@@ -3,8 +3,9 @@
 """Different sculptures, not one with its noise: a signature of the shape, and a choice by it.
 
 The signature is the distribution of distances between points of the plates (the shape distribution
-D2 of Osada, Funkhouser, Chazelle and Dobkin, Shape Distributions, ACM TOG 21, 2002, from memory) and
-of their distances from the centre. No turn or mirror changes it; it changes little with the path.
+D2 of Osada, Funkhouser, Chazelle and Dobkin, Shape Distributions, ACM TOG 21, 2002, from memory)
+and of their distances from the centre. No turn or mirror changes it; it changes little with the
+path.
 """
 
 from __future__ import annotations

@@ -10,9 +10,10 @@ candidates with it that it is part of.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import permutations
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -23,7 +24,7 @@ from .sections import clear_pairs, occupancy
 
 __all__ = ["Limits", "Woven", "weave"]
 
-Floats = npt.NDArray[np.floating]
+Floats = npt.NDArray[Any]  # float32, but for what the caller gives
 Ints = npt.NDArray[np.intp]
 
 _ORDERS = 6  # at most so many orders of the slots along one strip are tried
@@ -89,9 +90,7 @@ def weave(
     offsets : (M,) of the planes, width : of all strips, both in radii
     """
     pattern = geometry.pattern
-    rooms = [
-        _room(offsets[a], offsets[b], width) for a, b, _ in pattern.classes
-    ]
+    rooms = [_room(offsets[a], offsets[b], width) for a, b, _ in pattern.classes]
     none = Woven(np.zeros((0, len(rooms))), np.zeros((0, pattern.motifs, 0), dtype=np.intp), 0, 0)
     # Plates of one plane are not told apart by section lines; parallel ones need air between.
     if min(rooms) <= 0 or geometry.levels_apart(offsets) < 2 * limits.margin + 0.01:
@@ -103,7 +102,8 @@ def weave(
     base[:, shared] = (rng.random((draws, len(shared)), dtype=np.float32) * 2 - 1) * room[shared]
     teams: _Teams | None = None
     judged, laid = draws, 0
-    strips, orders = [], []
+    strips: list[_Strips] = []
+    orders: list[list[tuple[int, ...]]] = []
     for m in range(pattern.motifs):
         own = [c for c, (a, b, _) in enumerate(pattern.classes) if a == b == m]
         ways = slot_orders(len(pattern.slots(m)), rng)
@@ -223,7 +223,9 @@ def _laid(
     return _Strips(draw[rows], places[rows], np.full(len(rows), number), rings)
 
 
-def _port(where, joint: int, h: Floats, places: Floats) -> Floats:  # type: ignore[no-untyped-def]
+def _port(
+    where: Callable[[int, Floats, Floats], Floats], joint: int, h: Floats, places: Floats
+) -> Floats:
     found: Floats = where(joint, h, places).astype(np.float32)
     return found
 
@@ -239,9 +241,7 @@ def _open(laid: Course, width: float) -> npt.NDArray[np.bool_]:
 
 
 def _encounter_of(geometry: Geometry, a: int, b: int) -> Encounter:
-    return next(
-        e for e in geometry.encounters if e.first.own == a and e.first.other == b
-    )
+    return next(e for e in geometry.encounters if e.first.own == a and e.first.other == b)
 
 
 def _against_own_copies(

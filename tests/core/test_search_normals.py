@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Right-angle normals of one motif against a brute force: a grid on the sphere, refined by scipy."""
+"""Right-angle normals of one motif against a brute force: a grid, refined by scipy."""
 
 from __future__ import annotations
 
@@ -125,7 +125,7 @@ def test_a_known_best_normal_of_the_icosahedral_group() -> None:
     # 8 partners of each plate, n about (0.9450, 0.2021, 0.2571): worked out from the same circles
     # on another day with another program. 8 partners are 4 elements and their inverses.
     group = rotation_group("I")
-    best = [one for one in one_motif_normals(group) if one.plates_in_plane == 1][0]
+    best = next(one for one in one_motif_normals(group) if one.plates_in_plane == 1)
     assert len(best.elements) == 4
     known = np.array([0.9450, 0.2021, 0.2571])
     axes = [np.array(p) for p in ((0, 1, 2), (1, 2, 0), (2, 0, 1), (0, 2, 1), (2, 1, 0), (1, 0, 2))]

@@ -4,6 +4,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 import shapely
@@ -46,7 +48,7 @@ def test_paths_are_clamped_cubic_splines(slots: int) -> None:
         along = np.r_[0, np.cumsum(np.linalg.norm(np.diff(knots, axis=0), axis=1))]
         curve = CubicSpline(along, knots, bc_type=((1, into[i]), (1, -out_of[i])))
         places = np.concatenate(
-            [np.linspace(a, b, 6, endpoint=False) for a, b in zip(along, along[1:], strict=False)]
+            [np.linspace(a, b, 6, endpoint=False) for a, b in itertools.pairwise(along)]
             + [along[-1:]]
         )
         assert np.abs(laid.points[i, 1:-1] - curve(places)).max() < 1e-12
@@ -157,11 +159,16 @@ def worst_overlap(geometry: Geometry, strips: list[Polygon], offsets: np.ndarray
         first, second = one.level(offsets), two.level(offsets)
         for v in range(len(first)):
             cuts = []
-            for views, level, strip in ((one, first, strips[one.own]), (two, second, strips[two.own])):
+            for views, level, strip in (
+                (one, first, strips[one.own]),
+                (two, second, strips[two.own]),
+            ):
                 middle = level[v] * views.across[v]
                 line = LineString([middle - 2 * views.along[v], middle + 2 * views.along[v]])
                 cut = shapely.get_parts(line.intersection(strip))
-                cuts.append([sorted((shapely.get_coordinates(c) - middle) @ views.along[v]) for c in cut])
+                cuts.append(
+                    [sorted((shapely.get_coordinates(c) - middle) @ views.along[v]) for c in cut]
+                )
             for p in cuts[0]:
                 for q in cuts[1]:
                     if p and q:
