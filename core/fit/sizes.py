@@ -40,7 +40,7 @@ class Sizes:
 def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> Sizes:
     """Fill in what the design leaves open.
 
-    Tab: six sheet thicknesses, at most 0.55 of the narrowest strip. Pin: as thick as the sheet, at
+    Tab: six sheet thicknesses, at most 0.55 of the narrowest strip and its webs' room. Pin: as thick as the sheet, at
     least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both sides. Web: the sheet's
     thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5 thicknesses).
 
@@ -59,7 +59,9 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     length = t + 2 * max(1.5 * pin, 4.0) if chosen.pin_length is None else chosen.pin_length
     tab = chosen.tab_width
     if tab is None:
-        tab = 6 * t if narrowest is None else min(6 * t, 0.55 * narrowest)
+        tab = 6 * t
+        if narrowest is not None:
+            tab = min(tab, 0.55 * narrowest, narrowest - 2 * web - 2 * sheet.clearance)
         tab = max(tab, pin + chosen.hole_play + 2 * web)
     if tab < pin + chosen.hole_play + 2 * web - 1e-9:
         raise DesignError(
