@@ -40,9 +40,10 @@ class Sizes:
 def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> Sizes:
     """Fill in what the design leaves open.
 
-    Tab: six sheet thicknesses, at most 0.55 of the narrowest strip and its webs' room. Pin: as thick as the sheet, at
-    least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both sides. Web: the sheet's
-    thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5 thicknesses).
+    Tab: six sheet thicknesses, at most 0.55 of the narrowest strip and what its webs leave. Pin: as
+    thick as the sheet, at least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both
+    sides. Web: the sheet's thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5
+    thicknesses).
 
     Parameters
     ----------

@@ -26,6 +26,9 @@ __all__ = ["Finished", "Hole", "finished_outline"]
 
 Floats = npt.NDArray[np.float64]
 
+#: Points of an outline this close are one (mm): far above the hair's breadth that cuts overlap by.
+_SPECK = 1e-4
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hole:
@@ -61,7 +64,8 @@ def finished_outline(
         body = _with_tab(body, tab, _tenon(classes[tab.joint]), reach, motif.name)
     for lap in features.laps:
         body = _with_lap(body, lap, classes[lap.joint].lap_width, sizes.clearance, reach)
-    body = orient(_whole(body, motif.name))
+    # Cuts that end on a corner leave points a hair apart, between which no corner can be rounded.
+    body = orient(shapely.remove_repeated_points(_whole(body, motif.name), _SPECK))
     exterior = np.asarray(body.exterior.coords)[:-1]
     if sizes.corner_radius > 0:
         exterior = round_corners(exterior, sizes.corner_radius)
@@ -96,7 +100,7 @@ def _body(
 
 
 def _rectangle(origin: Floats, x: Floats, y: Floats, box: tuple[float, ...]) -> Floats:
-    """Corners (4, 2) of the box (x0, y0, x1, y1) in axes x, y at `origin`."""
+    """Return the corners (4, 2) of the box (x0, y0, x1, y1) in axes x, y at `origin`."""
     corners = np.array([[box[0], box[1]], [box[2], box[1]], [box[2], box[3]], [box[0], box[3]]])
     placed: Floats = origin + corners[:, :1] * x + corners[:, 1:] * y
     return placed
