@@ -25,7 +25,7 @@ Floats = npt.NDArray[np.float64]
 _REACH = 0.07
 _WIDER, _NARROWER = 1.3, 0.85
 _POPULATION, _ROUNDS, _STAGES = 20, 4, 3
-_PROMISING, _ENOUGH = 0.55, 1.1
+_PROMISING, _ENOUGH = 0.55, 0.95
 
 
 @dataclass(frozen=True, slots=True)

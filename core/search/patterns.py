@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -54,6 +55,7 @@ class Pattern:
         return tuple(c for c, (_, b, _) in enumerate(self.classes) if b == motif)
 
 
+@lru_cache(maxsize=16)
 def rotor_elements(group: Group) -> tuple[int, ...]:
     """Return the elements of tenon rotors: three-fold or higher, with square normals.
 

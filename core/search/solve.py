@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -187,6 +188,7 @@ def _distinct(normals: Floats) -> tuple[Floats, npt.NDArray[np.intp]]:
     return normals[chosen], chosen
 
 
+@lru_cache(maxsize=1024)
 def _axis_cosine(group: Group, element: int) -> tuple[Floats, float]:
     axis, angle = group.axis_angle_deg(element)
     cosine = square_cosine(angle)

@@ -29,6 +29,8 @@ Ints = npt.NDArray[np.intp]
 
 _ORDERS = 6  # at most so many orders of the slots along one strip are tried
 _CHUNK = 20  # views that are looked at before the failed strips are left out
+_POOL = 24  # so many times as many shared places are drawn as are gone on with
+_STRETCH = 0.55  # two ports of a strip lie nearer than this share of its greatest length
 _MOST_TEAMS = 20_000
 
 
@@ -98,8 +100,10 @@ def weave(
     room = np.array(rooms, dtype=np.float32)
     shared = [c for c, (a, b, _) in enumerate(pattern.classes) if a != b]
     draws = limits.shared if shared else 1
-    base = np.zeros((draws, len(rooms)), dtype=np.float32)
-    base[:, shared] = (rng.random((draws, len(shared)), dtype=np.float32) * 2 - 1) * room[shared]
+    base = _shared_places(geometry, offsets, width, limits, rng, room, draws)
+    if len(base) == 0:
+        return none
+    draws = len(base)
     teams: _Teams | None = None
     judged, laid = draws, 0
     strips: list[_Strips] = []
@@ -125,7 +129,8 @@ def weave(
         orders.append(ways)
         if len(strips[-1].draw) == 0:
             # The others are not laid, but all candidates are judged: none is left.
-            return Woven(none.places, none.orders, _all(pattern_counts(geometry, limits)), laid)
+            every = _all([draws, *strip_counts(geometry, limits)])
+            return Woven(none.places, none.orders, every, laid)
     for m, mine in enumerate(strips):
         teams = _joined_by(geometry, offsets, strips, teams, m, mine)
         if len(teams.rows) == 0:
@@ -142,6 +147,40 @@ class _Teams:
     draw: Ints
 
 
+def _shared_places(
+    geometry: Geometry,
+    offsets: Floats,
+    width: float,
+    limits: Limits,
+    rng: np.random.Generator,
+    room: Floats,
+    draws: int,
+) -> Floats:
+    """Draw places (D, C) of the classes between motifs, D at most `draws`, the others 0.
+
+    Many more are drawn, and those are left out that put two ports of one strip on top of each other
+    or farther apart than a strip is long.
+    """
+    pattern = geometry.pattern
+    shared = [c for c, (a, b, _) in enumerate(pattern.classes) if a != b]
+    pool = np.zeros((_POOL * draws if shared else draws, len(room)), dtype=np.float32)
+    pool[:, shared] = (rng.random((len(pool), len(shared)), dtype=np.float32) * 2 - 1) * room[
+        shared
+    ]
+    good = np.ones(len(pool), dtype=bool)
+    h = offsets.astype(np.float32)
+    for m in range(pattern.motifs):
+        ports = [
+            *(_port(geometry.tab_port, c, h, pool) for c in pattern.tabs(m) if c in shared),
+            *(_port(geometry.slot_port, c, h, pool) for c in pattern.slots(m) if c in shared),
+        ]
+        for i, one in enumerate(ports):
+            for other in ports[:i]:
+                apart = np.sqrt(squares(one - other))
+                good &= (apart > limits.apart * width) & (apart < _STRETCH * limits.longest)
+    return pool[good][:draws]
+
+
 def _spread(rng: np.random.Generator, draws: int, count: int, size: int) -> Floats:
     """Return `count` numbers of -1 to 1 for each draw, evenly spread but in random order."""
     steps = rng.permuted(np.tile(np.arange(count, dtype=np.float32), (draws, size, 1)), axis=2)
@@ -150,16 +189,16 @@ def _spread(rng: np.random.Generator, draws: int, count: int, size: int) -> Floa
     return spread
 
 
-def pattern_counts(geometry: Geometry, limits: Limits) -> list[int]:
-    """Return the numbers whose product is the number of candidates of one call of `weave`."""
+def strip_counts(geometry: Geometry, limits: Limits) -> list[int]:
+    """Return for each motif how many strips it has for one draw of the shared places."""
     pattern = geometry.pattern
     shared = any(a != b for a, b, _ in pattern.classes)
-    counts = [limits.shared if shared else 1]
+    counts = []
     for m in range(pattern.motifs):
         own = any(a == b == m for a, b, _ in pattern.classes)
         private = (limits.private if shared else limits.shared * limits.private) if own else 1
-        slots = len(pattern.slots(m))
-        counts.append(private * min(_ORDERS, int(np.prod(np.arange(1, slots + 1)))))
+        orders = int(np.prod(np.arange(1, len(pattern.slots(m)) + 1)))
+        counts.append(private * min(_ORDERS, orders))
     return counts
 
 
