@@ -52,6 +52,7 @@ def module_of_plates(
         rank = (between, -inside, -round(float(first @ direction) / frame.radius, 6))
         if best is None or rank < best:
             best, chosen = rank, module
+    # A coset may be left without plates when a turn carries each plate onto itself.
     _, compact = np.unique(chosen, return_inverse=True)
     return compact.reshape(-1).astype(np.intp)
 

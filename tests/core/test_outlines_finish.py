@@ -193,8 +193,8 @@ def test_a_strip_that_crosses_its_own_line_again_is_not_cut_there() -> None:
 def test_corners_are_rounded_when_asked() -> None:
     sharp, rounded = (_stage(TENON, radius=radius).finished[0].outer for radius in (0.0, 2.0))
     assert rounded.area < sharp.area
-    # Each convex corner loses r^2 (1 - pi / 4), a little more where chords stand for the arc: two at
-    # the free end, two beside the tab, two at its tip.
+    # Each convex corner loses r^2 (1 - pi / 4), a little more where chords stand for the arc: two
+    # at the free end, two beside the tab, two at its tip.
     assert sharp.area - rounded.area == pytest.approx(6 * 4 * (1 - np.pi / 4), rel=0.03)
 
 
