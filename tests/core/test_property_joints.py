@@ -28,6 +28,7 @@ from pinwright.core.design.model import (
     RightAngleOrbit,
     Rings,
     Sheet,
+    Turn,
 )
 from pinwright.core.errors import DesignError
 from pinwright.core.export.build_json import build_json
@@ -43,6 +44,7 @@ thicknesses = st.one_of(st.sampled_from([1.0, 3.0, 12.0]), st.floats(1.0, 12.0))
 clearances = st.one_of(st.just(0.0), st.floats(0.0, 0.3))
 leans = st.one_of(st.just(0.0), st.floats(-35.0, 35.0))
 seeds = st.integers(0, 1000)
+radii = st.one_of(st.just(0.0), st.floats(0.05, 1.0))  # of corners, share of web or thickness
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +115,7 @@ def least_tab(thickness: float) -> float:
     at=st.floats(-150.0, 150.0),
     way=st.sampled_from([1.0, -1.0]),
     second=st.sampled_from(["along", "across", "board"]),
+    radius=radii,
     seed=seeds,
 )
 def test_any_tenon_fits_and_holds(
@@ -125,6 +128,7 @@ def test_any_tenon_fits_and_holds(
     at: float,
     way: float,
     second: str,
+    radius: float,
     seed: int,
 ) -> None:
     web = max(thickness, 2.0)
@@ -154,7 +158,7 @@ def test_any_tenon_fits_and_holds(
         frame=FrameChoice(400.0, group="C1"),
         motifs=(first, other),
         joint_classes=(JointClassChoice("one", ("first", "second"), JointKind.TENON, at=at),),
-        joints=JointSizes(tab_width=None if tab_more is None else tab),
+        joints=JointSizes(None if tab_more is None else tab, corner_radius=radius * web),
     )
     built = build(design)
     (joint,) = built.joints
@@ -169,23 +173,25 @@ def test_any_tenon_fits_and_holds(
     angle=angles,
     thickness=thicknesses,
     clearance=clearances,
-    lean=st.tuples(leans, leans),
-    # Whole mm, for strips that differ by less than 0.01 mm are one part and no longer exact.
+    # Whole degrees and mm: strips that differ by less than 0.01 mm are one part, no longer exact.
+    lean=st.tuples(st.integers(-35, 35), st.integers(-35, 35)),
     widths=st.tuples(st.integers(0, 60), st.integers(0, 60)),
     at=st.floats(-150.0, 150.0),
     outward=st.sampled_from([1, 0, -1]),
     split=st.one_of(st.just(0.5), st.floats(0.35, 0.65)),
+    radius=radii,
     seed=seeds,
 )
 def test_any_cross_lap_fits_and_holds(
     angle: float,
     thickness: float,
     clearance: float,
-    lean: tuple[float, float],
+    lean: tuple[int, int],
     widths: tuple[int, int],
     at: float,
     outward: int,
     split: float,
+    radius: float,
     seed: int,
 ) -> None:
     crossing = Crossing.of(angle, seed)
@@ -212,12 +218,74 @@ def test_any_cross_lap_fits_and_holds(
                 split=split,
             ),
         ),
+        joints=JointSizes(corner_radius=radius * thickness),
     )
     built = build(design)
     (joint,) = built.joints
     assert joint.angle == pytest.approx(angle, abs=1e-6)
     assert joint.insertion @ crossing.line == pytest.approx(1.0 if outward >= 0 else -1.0)
     assert joint.pin is None
+    assert_sound(built)
+
+
+@settings(max_examples=40)
+@given(
+    fold=st.integers(3, 10),
+    tilt=st.floats(-12.0, 12.0),
+    at=st.floats(-10.0, 10.0),
+    thickness=thicknesses,
+    clearance=clearances,
+    spare=st.floats(0.0, 60.0),
+)
+def test_any_rotor_fits(
+    fold: int,
+    tilt: float,
+    at: float,
+    thickness: float,
+    clearance: float,
+    spare: float,
+) -> None:
+    """Boards round an axis, each with its tab in the next: a ring that closes."""
+    turn = Rotation.from_euler("z", 360.0 / fold, degrees=True).as_matrix()
+    normal = np.array([np.cos(np.radians(tilt)), 0.0, np.sin(np.radians(tilt))])
+    web = max(thickness, 2.0)
+    width = least_tab(thickness) * 1.3 + 2 * web + 2 * clearance + 4.0 + spare
+    long = 3.0 * width + 20.0 * web
+    offset = long / (2.0 * np.tan(np.pi / fold))
+    line = np.cross(normal, turn @ normal)
+    line /= np.linalg.norm(line)
+    foot = np.linalg.solve(np.array([normal, turn @ normal, line]), [offset, offset, at])
+    x_axis = np.array([0.0, 1.0, 0.0])
+    axes = np.column_stack([x_axis, np.cross(normal, x_axis)])
+    tab, slot = foot @ axes, (turn.T @ foot) @ axes
+    start = slot + (slot - tab) / np.linalg.norm(slot - tab) * (8.0 * thickness + 2 * web + 10.0)
+    motif = MotifChoice(
+        "board",
+        tuple(normal.tolist()),
+        float(offset),
+        tuple(x_axis.tolist()),
+        path=(tuple(start.tolist()), tuple(tab.tolist())),
+        width=float(width),
+    )
+    design = Design(
+        name="rotor",
+        sheet=Sheet(thickness, clearance=clearance),
+        frame=FrameChoice(2.0 * long, group=f"C{fold}"),
+        motifs=(motif,),
+        joint_classes=(
+            JointClassChoice(
+                "next",
+                ("board", "board"),
+                JointKind.TENON,
+                at=at,
+                turn=Turn((0.0, 0.0, 1.0), 360.0 / fold),
+            ),
+        ),
+    )
+    built = build(design)
+    assert len(built.plates) == len(built.joints) == fold
+    between = np.degrees(np.arccos(abs(normal @ turn @ normal)))
+    assert max(abs(joint.angle - between) for joint in built.joints) < 1e-6
     assert_sound(built)
 
 
