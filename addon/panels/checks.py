@@ -51,10 +51,13 @@ def _draw_finding(
     row.label(text=finding.name.title(), icon="CHECKMARK" if finding.ok else "ERROR")
     right = row.row()
     right.alignment = "RIGHT"
-    right.label(text=f"{finding.figure:.4g} {_UNITS.get(finding.unit, finding.unit)}".rstrip())
+    unit = _UNITS.get(finding.unit, finding.unit)
+    right.label(text=f"{finding.figure:.4g} {unit}".rstrip())
     if finding.ok:
         return
-    shared.wrapped(where, context, finding.message)
+    limit = f"limit {finding.limit:.4g} {unit}".rstrip()
+    message = finding.message[:1].upper() + finding.message[1:].rstrip(".")
+    shared.wrapped(where, context, f"{message} ({limit})")
     if finding.where:
         select = where.operator(
             "pinwright.select_pieces", text="Select", icon="RESTRICT_SELECT_OFF"
