@@ -18,6 +18,7 @@ from pinwright.core.errors import DesignError, OutputError, PinwrightError
 from pinwright.core.frame.group import rotation_group
 from pinwright.core.pipeline import build
 from pinwright.core.search.finds import Wanted
+from pinwright.core.search.links import linking_numbers, rotor_loops
 from pinwright.core.search.picture import png_bytes
 from pinwright.core.search.rank import WEIGHTS, Merits, parse_weights, score, shares
 from pinwright.core.search.run import Plan, begin, search
@@ -117,6 +118,25 @@ def test_signature_knows_no_turns_and_no_mirrors(folder: Path) -> None:
             shape.motifs, shape.classes, shape.points @ matrix.T, shape.normals, shape.colour
         )
         assert np.abs(signature(moved) - signature(shape)).sum() < 1e-9
+
+
+def test_loops_of_rotors_run_through_their_joints(folder: Path) -> None:
+    group = rotation_group("T")
+    for k in range(len(read_state(folder).found)):
+        shape = some_shape(folder, k)
+        loops = rotor_loops(shape.motifs, shape.classes, group)
+        assert len(loops) >= 1
+        rotors = [joint for joint in shape.classes if joint.a == joint.b]
+        for (first, axes), joint in zip(loops, rotors, strict=True):
+            order = group.element_order(joint.element)
+            assert len(first) * order == group.order
+            assert len(axes) == len(first)
+            for power in range(order):
+                turned = np.linalg.matrix_power(group.matrices[joint.element], power) @ joint.centre
+                assert np.linalg.norm(first[0] - turned, axis=1).min() < 1e-9
+            for second, _ in loops:
+                numbers = linking_numbers(first[0], second)
+                assert np.abs(numbers - np.rint(numbers)).max() < 1e-9  # as Gauss says
 
 
 def test_families_gather_look_alikes_and_the_choice_spreads() -> None:
