@@ -22,7 +22,7 @@ __all__ = ["SAME", "choose", "families", "signature"]
 Floats = npt.NDArray[np.float64]
 
 #: Signatures nearer than this (least 0, most 4) look alike; found by looking at pairs of pictures.
-SAME = 0.25
+SAME = 0.5
 _PAIRS, _RADII = 32, 16
 
 
