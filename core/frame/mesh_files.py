@@ -95,7 +95,7 @@ def _read_off(name: str, data: bytes) -> RawMesh:
 
 def _read_ply(name: str, data: bytes) -> RawMesh:
     # Only this format needs the library.
-    from plyfile import PlyData, PlyParseError  # type: ignore[import-untyped]
+    from plyfile import PlyData, PlyParseError
 
     try:
         ply = PlyData.read(io.BytesIO(data))

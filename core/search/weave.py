@@ -178,7 +178,8 @@ def _shared_places(
             for other in ports[:i]:
                 apart = np.sqrt(squares(one - other))
                 good &= (apart > limits.apart * width) & (apart < _STRETCH * limits.longest)
-    return pool[good][:draws]
+    kept: Floats = pool[good][:draws]
+    return kept
 
 
 def _spread(rng: np.random.Generator, draws: int, count: int, size: int) -> Floats:
