@@ -112,7 +112,7 @@ def test_two_slots_too_near_each_other_are_found() -> None:
 
 
 def test_a_thin_lap_is_found_behind_its_slot() -> None:
-    # A bar of 40 mm through the edge of a wall of 12: a lap half of whose overlap is 3, 3 remain.
+    # A bar 6 mm wide through a wall: half of what they share is cut from it, 3 mm remain.
     bar = MotifChoice(
         "bar", (0.0, 1.0, 0.0), 0.0, (1.0, 0.0, 0.0), ((-60.0, 0.0), (60.0, 0.0)), 6.0
     )
@@ -193,8 +193,8 @@ def test_loose_pieces_are_counted_and_named() -> None:
     check = _check(result, "connected")
     assert not check.ok
     assert check.figure == 3.0
-    # Without the joints "far" the two plates of the motif "right" hang on nothing; without tabs they
-    # are a part of their own.
+    # Without the joints "far" the two plates of the motif "right" hang on nothing; having no tabs
+    # they are a part of their own.
     assert check.message.startswith("the sculpture falls into 3 pieces of 1 to 3 plates")
     assert len(check.where) == 3
     assert {"piece of B01", "piece of B02"} < set(check.where)
