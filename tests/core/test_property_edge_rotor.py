@@ -102,7 +102,7 @@ def test_a_stone_of_five_hundred_edges_without_symmetry() -> None:
     built = build(design, frame=frame)
     assert len(built.parts) == len(built.plates) == 504
     assert {part.quantity for part in built.parts} == {1}
-    assert_sound(built, classes=60)
+    assert_sound(built, classes=40)
 
 
 def test_a_wider_engagement_moves_the_slot_away_from_the_shoulder() -> None:
