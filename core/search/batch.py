@@ -32,10 +32,10 @@ Floats = npt.NDArray[np.float64]
 
 _PATTERNS = 8  # of one batch
 _SOLUTIONS = 2  # of one pattern
-_OFFSETS = 3  # draws of offsets and width for one solution
+_OFFSETS = 6  # draws of offsets and width for one solution
 _LEVELS = (0.15, 0.72)  # of offsets, radii
 _NEARBY = 2  # more draws near offsets that gave a design
-_ENOUGH = 4  # designs of one set of normals; then others have their turn
+_ENOUGH = 3  # designs of one set of normals; then others have their turn
 _BEST = 3  # candidates of one draw that are improved
 _WORTH = 0.25  # quality from which a candidate is worth to be improved
 _WIDTHS = (0.036, 0.075)  # of strips, radii, when the search chooses
