@@ -89,7 +89,9 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
     module = module_of_plates(design.modules, frame, group, motifs, orbits, joints)
     flat = np.array([[*shapely.centroid(o).coords[0], 0.0, 1.0] for o in outlines])[orbits.motif]
     centroids = np.einsum("pij,pj->pi", orbits.transforms, flat)[:, :3]
-    explode = plate_offsets(design.modules, frame.radius, centroids, module, joints)
+    explode = plate_offsets(
+        design.modules, frame.radius, centroids, orbits.transforms[:, :3, 2], module, joints
+    )
     away = module_offsets(design.modules, frame.radius, centroids, module)
 
     say("checks", 0.7)

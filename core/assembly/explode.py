@@ -28,15 +28,22 @@ def module_offsets(choice: ModuleChoice, radius: float, centroids: Floats, modul
 
 
 def plate_offsets(
-    choice: ModuleChoice, radius: float, centroids: Floats, module: Ints, joints: JointTable
+    choice: ModuleChoice,
+    radius: float,
+    centroids: Floats,
+    normals: Floats,
+    module: Ints,
+    joints: JointTable,
 ) -> Floats:
     """Return the way of each plate inside its module at full explosion, (P, 3) mm.
 
     A plate draws its own tabs out and leaves those of its neighbours: minus the sum of the
     insertion directions of the joints inside its module that it enters, plus half of those that
     enter it; the plates of a cross-lap enter each other alike. Plates on which these cancel move
-    straight away from the centre of their module.
-    radius : of the frame, mm; centroids : (P, 3) of the plates, mm; module : (P,) of each plate
+    straight away from the centre of their module, or, held by cross-laps alone round that centre
+    as great rings are, along their own normals.
+    radius : of the frame, mm; centroids : (P, 3) of the plates, mm; normals : (P, 3) unit vectors;
+    module : (P,) of each plate
     """
     way = np.zeros((len(module), 3))
     inside = np.flatnonzero(module[joints.first] == module[joints.second])
@@ -45,6 +52,12 @@ def plate_offsets(
     np.add.at(way, joints.first[inside], -insertion)
     np.add.at(way, joints.second[inside], yielding * insertion)
     radial = _unit(centroids - _middles(centroids, module)[module], 1e-6 * radius)
+    tenoned = np.zeros(len(module), dtype=bool)
+    tenoned[joints.first[joints.has_pin]] = tenoned[joints.second[joints.has_pin]] = True
+    lapped = np.zeros(len(module), dtype=bool)
+    lapped[joints.first[inside]] = lapped[joints.second[inside]] = True
+    stuck = lapped & ~tenoned & (np.linalg.norm(radial, axis=1) < _CANCELLED)
+    radial = np.where(stuck[:, None], normals, radial)
     cancelled = np.linalg.norm(way, axis=1, keepdims=True) < _CANCELLED
     return choice.explode_plates * radius * np.where(cancelled, radial, _unit(way, _CANCELLED))
 

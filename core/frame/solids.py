@@ -125,12 +125,13 @@ def solid(name: str) -> Solid:
     """
     words = " ".join(re.sub(r"[\s_-]+", " ", name).split()).lower().removesuffix(" right")
     plain = words.removesuffix(" left")
+    left = words != plain
     plain = _OTHER_NAMES.get(plain, plain)
     sides = re.fullmatch(r"(prism|antiprism) ?(\d+)", plain)
-    if sides and words == plain and 3 <= int(sides[2]) <= MOST_SIDES:
+    if sides and not left and 3 <= int(sides[2]) <= MOST_SIDES:
         return _prism(int(sides[2]), sides[1] == "antiprism")
-    if plain in _HANDED or (words == plain and plain in (*_MIRRORS, *_DUAL)):
-        return _named(plain, words.endswith(" left"))
+    if plain in _HANDED or (not left and plain in (*_MIRRORS, *_DUAL)):
+        return _named(plain, left)
     raise FrameError(_unknown(name, plain))
 
 

@@ -168,3 +168,17 @@ def test_left_and_right_snub_solids() -> None:
             least = float(angles[np.argmin(np.abs(angles))])
             # 16.47 deg (cube) and 13.11 deg (dodecahedron): from memory.
             assert least == pytest.approx(sign * (16.47 if around == "cube" else 13.11), abs=0.02)
+
+
+# The second names of solids in common use (mathematical usage, from memory).
+@pytest.mark.parametrize(
+    ("second", "first"),
+    [
+        ("hexahedron", "cube"),
+        ("great rhombicuboctahedron", "truncated cuboctahedron"),
+        ("snub cuboctahedron", "snub cube"),
+        ("snub cuboctahedron left", "snub cube left"),
+    ],
+)
+def test_solids_answer_to_their_second_names(second: str, first: str) -> None:
+    assert np.array_equal(solid(second).vertices, solid(first).vertices)

@@ -143,7 +143,7 @@ def _ring(
     step = 2 * np.arccos(1 - TOLERANCES.chord / outer)
     corners = np.concatenate(
         [
-            np.linspace(start, end, int(np.ceil((end - start) / step)) + 1)[:-1]
+            np.linspace(start, end, int(np.ceil((end - start) / step - 1e-9)) + 1)[:-1]
             for start, end in zip(angles, [*angles[1:], angles[0] + 2 * np.pi], strict=True)
         ]
     )
