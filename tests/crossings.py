@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Two planes that cross anywhere in space, for tests of single joints; and the judge's word on them.
+"""Two planes that cross anywhere in space, for tests of single joints; the judge's word on them.
 
 Plates are drawn in coordinates of their own: the way across the line in which the planes cross, and
 the place along it.
@@ -69,10 +69,11 @@ class Crossing:
         )
 
 
-def assert_sound(built: Build, copies: int = 2) -> None:
+def assert_sound(built: Build, copies: int = 2, classes: int | None = None) -> None:
+    """All of the build's own checks pass, and so does the judge."""
     failed = [(check.name, check.figure, check.where[:3]) for check in built.checks if not check.ok]
     assert not failed
-    verdict = judge(json.loads(build_json(built)), copies=copies)
+    verdict = judge(json.loads(build_json(built)), copies=copies, classes=classes)
     assert verdict.sound, str(verdict)
     assert verdict.interference < 0.01, str(verdict)
     assert verdict.joints > 0

@@ -4,7 +4,6 @@
 
 from __future__ import annotations
 
-import json
 import runpy
 from pathlib import Path
 
@@ -14,12 +13,11 @@ from hypothesis import strategies as st
 
 from pinwright.core.design.model import Design, EdgeRotor, FrameChoice, JointSizes, Sheet
 from pinwright.core.errors import DesignError
-from pinwright.core.export.build_json import build_json
 from pinwright.core.frame.frame import frame_from_mesh, frame_from_solid
 from pinwright.core.frame.solids import catalogue
 from pinwright.core.pipeline import build
 from pinwright.core.results import Build
-from tests.judge import judge
+from tests.crossings import assert_sound
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 ENTRIES = [entry for entry in catalogue() if isinstance(entry.vertices, int)]
@@ -36,15 +34,6 @@ def diameter_for(name: str, shortest: float) -> float:
 
 def globe(name: str, shortest: float, sheet: Sheet, recipe: EdgeRotor) -> Build:
     return build(Design("globe", sheet, FrameChoice(diameter_for(name, shortest), name), recipe))
-
-
-def assert_sound(built: Build, copies: int = 1, classes: int | None = None) -> None:
-    """All of the build's own checks pass, and so does the judge."""
-    failed = [(check.name, check.figure, check.where[:3]) for check in built.checks if not check.ok]
-    assert not failed
-    verdict = judge(json.loads(build_json(built)), copies=copies, classes=classes)
-    assert verdict.sound, str(verdict)
-    assert verdict.interference < 0.01, str(verdict)
 
 
 @pytest.mark.parametrize("name", SOLIDS + FAMILIES)

@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Tenons and cross-laps of all angles, sheets and sizes fit and hold, by the judge of build.json."""
+"""Tenons and cross-laps of all angles, sheets and sizes fit and hold: build.json is judged."""
 
 from __future__ import annotations
 
