@@ -9,13 +9,16 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import LineString, Polygon
+from shapely import Polygon
 
 from ..joints.classes import JointClass
 from ..joints.features import MotifFeatures
 from ..outlines.finish import Finished
+from ..plates.planes import cut_line
 
 __all__ = ["Web", "least_web"]
+
+_INSIDE = 1e-4  # mm; how far behind the bottom of a slot its web is looked at from
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,17 +66,16 @@ def least_web(
 def _behind_laps(
     outline: Polygon, features: MotifFeatures, classes: Sequence[JointClass], clearance: float
 ) -> list[Web]:
-    """Material from the bottom of each open slot, straight on, to the next edge."""
+    """Return the material from the bottom of each open slot, straight on, to the next edge."""
     webs = []
-    far = float(np.abs(shapely.get_coordinates(outline)).max()) * 4
+    rings = [np.asarray(ring.coords)[:-1] for ring in (outline.exterior, *outline.interiors)]
     for lap in features.laps:
         across = np.array([-lap.out[1], lap.out[0]]) * classes[lap.joint].lap_width / 2
         for side in (-0.98, 0.0, 0.98):
-            start = lap.place + (lap.bottom - clearance - 1e-4) * lap.out + side * across
-            ray = LineString([start, start - far * lap.out]).intersection(outline)
-            touching = [
-                p for p in shapely.get_parts(ray) if p.distance(shapely.Point(start)) < 1e-3
-            ]
-            width = max((float(piece.length) for piece in touching), default=0.0)
+            start = lap.place + (lap.bottom - clearance - _INSIDE) * lap.out + side * across
+            cuts = np.concatenate([cut_line(ring, start, -lap.out) for ring in rings])
+            ahead = cuts[cuts > 0]
+            # An odd number of edges ahead means that the start lies in the material.
+            width = float(ahead.min()) + _INSIDE if len(ahead) % 2 else 0.0
             webs.append(Web(width, f"cross-lap of {classes[lap.joint].name}, behind its slot"))
     return webs
