@@ -109,7 +109,8 @@ def assemble_build(
         for p, outline in enumerate(shapes.outlines)
     )
     world_from_part = orbits.transforms @ shapes.plane_from_part[orbits.motif]
-    _freeze(world_from_part, explode, away)
+    for array in (world_from_part, explode, away):
+        array.setflags(write=False)
     plates = tuple(
         Plate(
             id=names.plate_ids[k],
@@ -136,11 +137,6 @@ def assemble_build(
     )
 
 
-def _freeze(*arrays: Floats) -> None:
-    for array in arrays:
-        array.setflags(write=False)
-
-
 def _joints(
     joints: JointTable,
     classes: Sequence[JointClass],
@@ -148,7 +144,6 @@ def _joints(
     sizes: Sizes,
     names: Numbering,
 ) -> tuple[Joint, ...]:
-    _freeze(joints.pin_centre, joints.pin_axis, joints.centre, joints.line, joints.insertion)
     inside = module[joints.first] == module[joints.second]
     return tuple(
         Joint(
