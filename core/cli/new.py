@@ -41,7 +41,11 @@ def register(commands: Any) -> None:
     )
     parser.add_argument("file", metavar="FILE.toml", help="the design file to write")
     parser.add_argument(
-        "--recipe", choices=_RECIPES, default=_RECIPES[0], help="default: %(default)s"
+        "--recipe",
+        type=lambda name: name.replace(" ", "-"),  # as design files spell them
+        choices=_RECIPES,
+        default=_RECIPES[0],
+        help="default: %(default)s",
     )
     parser.add_argument(
         "--frame",
