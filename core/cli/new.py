@@ -13,6 +13,7 @@ import os
 import shlex
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -151,15 +152,14 @@ def _recipes(args: argparse.Namespace, diameter: float) -> Iterator[Recipe]:
     widths = [float(round(share * diameter)) for share in _WIDTHS]
     if args.width is not None:
         widths = [number_of(EdgeRotor, "width", args.width, "--width")]
-    for width in widths:
-        if args.recipe == "edge-rotor":
-            yield EdgeRotor(width)
-        elif args.recipe == "rings":
-            yield Rings(width)
-        else:
-            for pattern in ("rotor + rotor", "rotor + two-fold"):
-                yield RightAngleOrbit(width, pattern=pattern)
-                yield RightAngleOrbit(width, pattern=pattern, bend=Bend.SHARP)
+    if args.recipe == "edge-rotor":
+        yield from (EdgeRotor(width) for width in widths)
+    elif args.recipe == "rings":
+        yield from (Rings(width) for width in widths)
+    else:
+        patterns = ("rotor + rotor", "rotor + two-fold")
+        for bend, width, pattern in product((Bend.SMOOTH, Bend.SHARP), widths, patterns):
+            yield RightAngleOrbit(width, pattern=pattern, bend=bend)
 
 
 def _tell(file: Path, design: Design, build: Build) -> None:
