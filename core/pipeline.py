@@ -96,7 +96,7 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
 
     say("checks", 0.7)
     names = Numbering.of(orbits, shapes, module, joints)
-    scene = scene_of(outlines, orbits, group, joints, sizes, reach=max(10 * sizes.gap, 25.0))
+    scene = scene_of(shapes, orbits, group, joints, sizes, reach=max(10 * sizes.gap, 25.0))
     checks = (
         check_clash(scene, names.solid),
         check_clearance(scene, sizes.gap, names.solid),

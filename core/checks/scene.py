@@ -4,7 +4,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +14,7 @@ from ..fit.sizes import Sizes
 from ..frame.group import Group
 from ..joints.table import JointTable
 from ..outlines.corners import circle
+from ..outlines.parts import PartShapes
 from ..plates.orbits import Orbits
 from .solids import PlacedPlates, PlateSolid, near_pairs
 
@@ -48,7 +48,7 @@ class Scene:
 
 
 def scene_of(
-    outlines: Sequence[Polygon],
+    shapes: PartShapes,
     orbits: Orbits,
     group: Group,
     joints: JointTable,
@@ -57,17 +57,19 @@ def scene_of(
 ) -> Scene:
     """Place everything and list the pairs.
 
+    What stands there is what is cut: the parts' outlines, not the motifs' own, from which they may
+    differ by the tolerance within which outlines are one part.
     With a group: one plate of each motif against all copies that it can meet, of a pair and its
     inverse only one. Without: all pairs whose boxes come within `reach` mm. `reach` is also as far
     as the clearance is measured.
     """
-    solids = [PlateSolid.of(outline, sizes.thickness) for outline in outlines]
+    solids = [PlateSolid.of(outline, sizes.thickness) for outline in shapes.outlines]
     count = len(orbits.motif)
     pin_joint = np.flatnonzero(joints.has_pin)
     transforms, pin_solids = _pins(joints, pin_joint, sizes)
     placed = PlacedPlates.of(
-        [solids[m] for m in orbits.motif] + pin_solids,
-        np.concatenate([orbits.transforms, transforms]),
+        [solids[p] for p in shapes.part[orbits.motif]] + pin_solids,
+        np.concatenate([orbits.transforms @ shapes.plane_from_part[orbits.motif], transforms]),
     )
     joined_pairs = np.unique(
         np.sort(np.column_stack([joints.first, joints.second]), axis=1), axis=0
