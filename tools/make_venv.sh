@@ -24,4 +24,6 @@ if [ "$("$folder/bin/python" -c 'import sys; print("%d.%d" % sys.version_info[:2
 fi
 printf 'Installing into %s (Python %s): %s\n' "$folder" "$version" "$*"
 printf '    the first time this fetches several hundred megabytes and takes some minutes\n'
+# Older pips take minutes to see which releases agree with the one numpy that Blender wants.
+"$folder/bin/python" -m pip install -qq --disable-pip-version-check --upgrade 'pip>=25.1'
 "$folder/bin/python" -m pip install -qq --disable-pip-version-check "$@"
