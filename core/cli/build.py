@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ..errors import OutputError
 from .answers import print_json
 from .terminal import console, progress_bar
 
@@ -44,6 +45,8 @@ def register(commands: Any) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Build and write; return 0, or 1 when a check failed and that was not accepted."""
+    if not args.out.strip():
+        raise OutputError("--out: found nothing, allowed is the name of a folder.")
     with progress_bar(not (args.quiet or args.json)) as say:
         from ..design.read import read_design
         from ..export.files import write_build

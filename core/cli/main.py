@@ -81,6 +81,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return EXIT_OK
     except Exception as error:
+        if isinstance(error.__context__ or error.__cause__, KeyboardInterrupt):
+            # Ctrl-C while a library was being loaded comes out as an error of that library.
+            _tell("\npinwright: stopped; nothing was written", {"kind": "Stopped"}, as_json)
+            return EXIT_STOPPED
         traceback.print_exc()
         said = f"a fault of the program itself ({type(error).__name__}: {error})"
         remedy = "Please report it with the lines above and the design file."

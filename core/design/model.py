@@ -180,10 +180,12 @@ class Rings:
     about : rings square to the frame's ``2``-, ``3``-, ``4``- or ``5``-fold axes; None: the fold of
         the fewest axes whose rings cross only two at a time
     width : radial width of a ring, mm; its outer radius is the frame's
+    slit : width of the cut, mm, that opens each ring once so that it can be woven in
     """
 
     width: float
     about: int | None = None
+    slit: float = 1.0
 
 
 Recipe = RightAngleOrbit | EdgeRotor | Rings

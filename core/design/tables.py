@@ -158,6 +158,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             choices=(2, 3, 4, 5),
             unset="the order of the fewest axes whose rings cross two at a time",
         ),
+        _length("slit", "width of the cut that opens each ring once, so that it can be woven in"),
     ),
     MotifChoice: (
         _NAME,

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from ..errors import PinwrightError
+from ..errors import OutputError, PinwrightError
 from ..results import Build
 from .build_json import build_json, read_build_json
 from .drawing import part_drawing
@@ -64,10 +64,31 @@ def write_build(
     ------
     OutputError : nothing was written; says why and what to do
     """
+    _refuse_foreign(Path(folder))
     files = build_files(build, kerf)
     current = {name.upper() for name in files}
     stale = [name for name in _earlier_cut_files(Path(folder)) if name.upper() not in current]
     return write_all(folder, files, stale)
+
+
+def _refuse_foreign(folder: Path) -> None:
+    """Refuse to write over files of the user's own: of our names, but no build.json beside them."""
+    ours = ("README.txt", "parts.csv", "plates.csv", "joints.csv", "build.json")
+    there = [name for name in ours if (folder / name).exists()]
+    if there and not _is_build(folder):
+        raise OutputError(
+            f"--out: {folder} holds files that are no earlier build: {', '.join(there)}. "
+            "Allowed is a new or empty folder, or one of an earlier build. Choose another "
+            "folder, or move these files."
+        )
+
+
+def _is_build(folder: Path) -> bool:
+    try:
+        read_build_json(folder / "build.json")
+    except PinwrightError:
+        return False
+    return True
 
 
 def _earlier_cut_files(folder: Path) -> list[str]:

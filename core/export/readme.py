@@ -43,6 +43,7 @@ def readme_text(build: Build, drawings: Sequence[Drawing]) -> str:
     title = f"{build.design.name}: {build.totals.plates} plates, {build.totals.joints} joints"
     blocks = [
         f"{title}\n{'=' * len(title)}",
+        _note(build),
         _FILES,
         _sheet(build, drawings),
         _parts(build),
@@ -51,6 +52,12 @@ def readme_text(build: Build, drawings: Sequence[Drawing]) -> str:
         _CAUTIONS,
     ]
     return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _note(build: Build) -> str:
+    """Return what the designer wrote, a paragraph for each of its lines."""
+    lines = (line for line in build.design.note.strip().splitlines() if line.strip())
+    return "\n".join(fill(line.strip(), 98) for line in lines)
 
 
 def _sheet(build: Build, drawings: Sequence[Drawing]) -> str:

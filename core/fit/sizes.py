@@ -59,16 +59,26 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     pin = min(max(t, 2.0), 8.0) if chosen.pin_diameter is None else chosen.pin_diameter
     length = t + 2 * max(1.5 * pin, 4.0) if chosen.pin_length is None else chosen.pin_length
     tab = chosen.tab_width
+    least_tab = pin + chosen.hole_play + 2 * web
+    least_strip = least_tab + 2 * sheet.clearance + 2 * web
+    if narrowest is not None and narrowest < least_strip - 1e-9:
+        raise DesignError(
+            "width (of the narrowest strip)",
+            narrowest,
+            f"at least {least_strip:g} mm for a sheet of {t:g} mm: the pin's hole, a web on each "
+            "side of it, and a web on each side of the slot",
+            "Widen the strips, or take a thinner sheet, a thinner pin or a smaller web.",
+        )
     if tab is None:
         tab = 6 * t
         if narrowest is not None:
             tab = min(tab, 0.55 * narrowest, narrowest - 2 * web - 2 * sheet.clearance)
-        tab = max(tab, pin + chosen.hole_play + 2 * web)
-    if tab < pin + chosen.hole_play + 2 * web - 1e-9:
+        tab = max(tab, least_tab)
+    if tab < least_tab - 1e-9:
         raise DesignError(
             "joints.tab_width",
             tab,
-            f"at least {pin + chosen.hole_play + 2 * web:g} mm: the pin's hole and two webs",
+            f"at least {least_tab:g} mm: the pin's hole and two webs",
             "Widen the tab, or take a thinner pin or a smaller web.",
         )
     if narrowest is not None and tab + 2 * sheet.clearance + 2 * web > narrowest + 1e-9:

@@ -165,7 +165,10 @@ def frame_from_choice(choice: FrameChoice, folder: str = "") -> Frame:
     if len(given) != 1:
         raise DesignError("frame", sorted(given) or None, "exactly one of solid, mesh and group")
     if choice.mesh is not None:
-        return frame_from_file(Path(folder) / choice.mesh, choice.diameter)
+        try:
+            return frame_from_file(Path(folder) / choice.mesh, choice.diameter)
+        except FrameError as error:
+            raise FrameError(f"frame.mesh: {error}") from error
     if choice.solid is not None:
         return frame_from_solid(choice.solid, choice.diameter)
     return frame_from_group(given["group"], choice.diameter)

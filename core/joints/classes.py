@@ -172,11 +172,12 @@ def _outward(motif: Motif, centre: Floats, out: Floats, field: str) -> float:
     ends = np.linalg.norm(motif.path[[0, -1]] - place, axis=1)
     last = bool(ends[1] < ends[0])
     if min(ends) > 1.0:
+        end = motif.path[-1 if last else 0]
         raise DesignError(
-            f"{field}.at",
-            round(float(min(ends)), 3),
-            "a place on the line where the strip's centre path ends (within 1 mm)",
-            "Move the path's end onto the joint's place: the tab grows out of it.",
+            f"motifs.{motif.name}.path",
+            (round(float(end[0]), 3), round(float(end[1]), 3)),
+            f"an end at ({place[0]:.3f}, {place[1]:.3f}) mm, where {field}.at puts the tab",
+            "Move the path's end there (or `at`): the tab grows out of it.",
         )
     way = end_direction(motif.path, last) @ (motif.world_from_plane[:3, :2].T @ out)
     if abs(way) < 0.5:

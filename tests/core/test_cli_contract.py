@@ -198,7 +198,7 @@ REFUSED = [
     (["new", "n.toml", "--thickness", "0"], "--thickness: found 0.0"),
     (["new", "n.toml", "--material", "tin"], "sheet.material: found 'tin'"),
     (["new", "n.toml", "--frame", "dodecahedrom"], "dodecahedr"),
-    (["new", "n.toml", "--frame", "cube", "--width", "3"], "tab_width"),
+    (["new", "n.toml", "--frame", "cube", "--width", "3"], "width (of the narrowest strip)"),
     (["new", "none/n.toml", "--frame", "cube"], "cannot be written"),
 ]
 

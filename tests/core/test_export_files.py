@@ -163,8 +163,19 @@ def test_a_folder_where_a_file_should_stand_is_left_alone(tmp_path: Path) -> Non
     (tmp_path / "README.txt" / "mine").write_text("mine")
     before = _tree(tmp_path)
     with pytest.raises(OutputError, match="cannot be written"):
-        write_build(small_build(), tmp_path)
+        write_all(tmp_path, build_files(small_build()))
     assert _tree(tmp_path) == before
+
+
+def test_files_of_the_users_own_are_not_written_over(tmp_path: Path) -> None:
+    (tmp_path / "README.txt").write_text("my own")
+    with pytest.raises(OutputError, match=r"holds files that are no earlier build: README\.txt"):
+        write_build(small_build(), tmp_path)
+    assert [path.read_text() for path in tmp_path.iterdir()] == ["my own"]
+    (tmp_path / "README.txt").rename(tmp_path / "notes.txt")
+    write_build(small_build(), tmp_path)
+    write_build(small_build(), tmp_path)  # its own files it may replace
+    assert (tmp_path / "notes.txt").read_text() == "my own"
 
 
 def test_old_files_that_cannot_be_put_back_are_kept(
@@ -199,13 +210,15 @@ def test_cut_files_of_an_earlier_build_go_and_others_stay(tmp_path: Path) -> Non
     assert set(_tree(tmp_path)) == NAMES | {"cut", "cut/own.dxf"}
 
 
-def test_only_a_build_file_of_ours_tells_what_is_old(tmp_path: Path) -> None:
+def test_what_a_build_file_of_another_kind_lists_is_left_alone(tmp_path: Path) -> None:
     write_build(_renamed(small_build(), "B", "C"), tmp_path)
     record = json.loads((tmp_path / "build.json").read_text(encoding="utf-8"))
     record["schema"] = "somebody-else/1"
     (tmp_path / "build.json").write_text(json.dumps(record), encoding="utf-8")
-    write_build(small_build(), tmp_path)
-    assert set(_tree(tmp_path)) == NAMES | {"cut", "cut/C.dxf", "cut/C.svg"}
+    before = _tree(tmp_path)
+    with pytest.raises(OutputError, match="no earlier build"):
+        write_build(small_build(), tmp_path)
+    assert _tree(tmp_path) == before
 
 
 def test_a_mark_of_an_earlier_build_cannot_reach_outside(tmp_path: Path) -> None:

@@ -7,9 +7,10 @@ alternating knot do; so all rings are alike and no ring lies over all others. Su
 for every set of great circles of which no three meet in one point (their faces can be coloured like
 a chessboard).
 
-The two laps of a pair lie opposite each other. With an even number of rings they are cut from
-different sides, and one straight move opens both; with an odd number they are cut from the same
-side, and the pair must be sprung.
+Two closed rings that cross so could not have come together: pulled apart they would hang in each
+other like links of a chain (or, cut from the same side at both laps, one would have to be bent so
+small that it passes inside the other). So every ring is slit through once, between two crossings;
+it is woven in open, and a strip glued or pinned over the slit closes it.
 """
 
 from __future__ import annotations
@@ -68,13 +69,18 @@ def rings(frame: Frame, chosen: Rings) -> Recipe:
             f"at most {_WIDEST * outer:.10g} mm for rings of radius {outer:.10g} mm",
         )
     inner = outer - chosen.width
+    if chosen.slit > chosen.width:
+        raise DesignError(
+            "recipe.slit", chosen.slit, f"at most the rings' width, {chosen.width:.10g} mm"
+        )
     crossings = _crossings(axes)
-    motifs = tuple(
-        _ring(i, axis, [c.point for c in crossings if i in c.rings], inner, outer)
-        for i, axis in enumerate(axes)
-    )
+    over = _over(axes, crossings)
+    motifs = []
+    for i, axis in enumerate(axes):
+        mine = [(c.point, over[n] == i) for n, c in enumerate(crossings) if i in c.rings]
+        motifs.append(_ring(i, axis, mine, inner, outer, chosen.slit))
     classes = []
-    for n, (a, crossing) in enumerate(zip(_over(axes, crossings), crossings, strict=True)):
+    for n, (a, crossing) in enumerate(zip(over, crossings, strict=True)):
         b = crossing.other(a)
         sense = 1 if np.cross(axes[a], axes[b]) @ crossing.point > 0 else -1
         classes.append(
@@ -86,7 +92,7 @@ def rings(frame: Frame, chosen: Rings) -> Recipe:
                 outward=sense,
             )
         )
-    return Recipe(motifs, tuple(classes), rotation_group("C1"))
+    return Recipe(tuple(motifs), tuple(classes), rotation_group("C1"))
 
 
 def _axes(group: Group, about: int | None) -> list[Floats]:
@@ -132,30 +138,52 @@ def _axes(group: Group, about: int | None) -> list[Floats]:
 
 
 def _ring(
-    index: int, axis: Floats, points: list[Floats], inner: float, outer: float
+    index: int,
+    axis: Floats,
+    laps: list[tuple[Floats, bool]],
+    inner: float,
+    outer: float,
+    slit: float,
 ) -> MotifChoice:
-    """Draw one ring; its corners divide the arcs between crossings evenly.
+    """Draw one ring, slit in the middle of its widest arc between crossings.
 
-    So rings that cross alike are congruent to the last corner, and become one part.
+    laps : where it crosses another, (3,) unit vector, and whether it is cut from outside there
+
+    Its corners divide the arcs evenly; so rings that cross alike are congruent to the last corner,
+    and become one part (turned over where over and under are exchanged).
     """
-    flat = to_plane(world_from_plane(axis, 0.0, points[0]), points)
-    angles = np.sort(np.arctan2(flat[:, 1], flat[:, 0]) % (2 * np.pi))
+    x_axis = laps[0][0]
+    flat = to_plane(world_from_plane(axis, 0.0, x_axis), [point for point, _ in laps])
+    angles = np.arctan2(flat[:, 1], flat[:, 0]) % (2 * np.pi)
+    order = np.argsort(angles)
+    angles, outside = angles[order], np.array([cut for _, cut in laps])[order]
     step = 2 * np.arccos(1 - TOLERANCES.chord / outer)
+    after = np.append(angles[1:], angles[0] + 2 * np.pi)
     corners = np.concatenate(
         [
             np.linspace(start, end, int(np.ceil((end - start) / step - 1e-9)) + 1)[:-1]
-            for start, end in zip(angles, [*angles[1:], angles[0] + 2 * np.pi], strict=True)
+            for start, end in zip(angles, after, strict=True)
         ]
     )
-    circle = np.column_stack([np.cos(corners), np.sin(corners)])
-    x_axis = points[0]
+    # Of several widest arcs one after a lap cut from outside, whose followers are wide too: so that
+    # rings that are alike are slit alike.
+    arcs = np.round(after - angles, 4)
+    widest = max(range(len(arcs)), key=lambda k: (arcs[k], outside[k], *np.roll(arcs, -k)))
+    middle = (angles[widest] + after[widest]) / 2
+    from_slit = np.sort((corners - middle) % (2 * np.pi))
+    edges = []
+    for radius in (outer, inner):
+        half = np.arcsin(slit / 2 / radius)
+        kept = from_slit[(from_slit > half + 1e-6) & (from_slit < 2 * np.pi - half - 1e-6)]
+        along = middle + np.concatenate([[half], kept, [2 * np.pi - half]])
+        edges.append(radius * np.column_stack([np.cos(along), np.sin(along)]))
+    ring = np.concatenate([edges[0], edges[1][::-1]])
     return MotifChoice(
         name=f"ring-{index + 1}",
         normal=(float(axis[0]), float(axis[1]), float(axis[2])),
         offset=0.0,
         x_axis=(float(x_axis[0]), float(x_axis[1]), float(x_axis[2])),
-        outline=tuple((float(x), float(y)) for x, y in outer * circle),
-        holes=(tuple((float(x), float(y)) for x, y in (inner * circle)[::-1]),),
+        outline=tuple((float(x), float(y)) for x, y in ring),
     )
 
 
