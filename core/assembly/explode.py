@@ -17,6 +17,8 @@ Ints = npt.NDArray[np.intp]
 
 #: Sums of unit vectors shorter than this point nowhere in particular.
 _CANCELLED = 0.1
+# A ring's slit moves its centroid a little off the centre that it surrounds (share of the radius).
+_ROUND_MIDDLE = 0.05
 
 
 def module_offsets(choice: ModuleChoice, radius: float, centroids: Floats, module: Ints) -> Floats:
@@ -51,12 +53,13 @@ def plate_offsets(
     yielding = np.where(joints.has_pin[inside], 0.5, 1.0)[:, None]
     np.add.at(way, joints.first[inside], -insertion)
     np.add.at(way, joints.second[inside], yielding * insertion)
-    radial = _unit(centroids - _middles(centroids, module)[module], 1e-6 * radius)
+    off_middle = centroids - _middles(centroids, module)[module]
+    radial = _unit(off_middle, 1e-6 * radius)
     tenoned = np.zeros(len(module), dtype=bool)
     tenoned[joints.first[joints.has_pin]] = tenoned[joints.second[joints.has_pin]] = True
     lapped = np.zeros(len(module), dtype=bool)
     lapped[joints.first[inside]] = lapped[joints.second[inside]] = True
-    stuck = lapped & ~tenoned & (np.linalg.norm(radial, axis=1) < _CANCELLED)
+    stuck = lapped & ~tenoned & (np.linalg.norm(off_middle, axis=1) < _ROUND_MIDDLE * radius)
     radial = np.where(stuck[:, None], normals, radial)
     cancelled = np.linalg.norm(way, axis=1, keepdims=True) < _CANCELLED
     return choice.explode_plates * radius * np.where(cancelled, radial, _unit(way, _CANCELLED))
