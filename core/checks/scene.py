@@ -8,23 +8,19 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from shapely import Polygon
 
 from ..fit.sizes import Sizes
 from ..frame.group import Group
 from ..joints.table import JointTable
-from ..outlines.corners import circle
 from ..outlines.parts import PartShapes
 from ..plates.orbits import Orbits
+from .pins import pin_solid
 from .solids import PlacedPlates, PlateSolid, near_pairs
 
 __all__ = ["Scene", "scene_of"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
-
-#: A pin is judged as the prism of 32 sides round it: 0.5 % too thick, never too thin.
-_PIN_SIDES = 32
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,8 +86,7 @@ def _pins(joints: JointTable, which: Ints, sizes: Sizes) -> tuple[Floats, list[P
     """Place every pin as a many-sided prism about its axis."""
     if len(which) == 0:
         return np.zeros((0, 4, 4)), []
-    outer = sizes.pin_diameter / 2 / np.cos(np.pi / _PIN_SIDES)
-    solid = PlateSolid.of(Polygon(circle(np.zeros(2), outer, _PIN_SIDES)), sizes.pin_length)
+    solid = pin_solid(sizes.pin_diameter / 2, sizes.pin_length)
     # The pin stands square to the tab's plane, in which the joint's line lies.
     transforms = np.zeros((len(which), 4, 4))
     transforms[:, :3, 0] = joints.line[which]
