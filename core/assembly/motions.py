@@ -1,0 +1,265 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Can bodies be drawn apart by moving all at once in straight lines? A motion, or a proof of lock.
+
+The unknowns are a velocity v for each body and a rate for each joint. One linear programme asks
+for as many joints as possible to open. What it returns is proved either way:
+
+- a motion: velocities that every joint and contact allows;
+- a lock: a force f for each joint and contact, +f on the first body and -f on the second, in
+  balance on every body, with f . insertion > 0 at each joint. Multiply each joint's equation
+  v_A - v_B + rate x insertion = 0 by its force and add them up: the velocities cancel, and what is
+  left is a sum of (f . insertion) x rate = 0. So no rate can be above 0 (Farkas' lemma).
+
+Coming apart is going together, backwards: all directions here are those of taking apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from .blocking import Blocking, Links
+from .directions import SAME_WAY, cone_corners, distinct
+from .programme import ROUNDING, Freedom, balance, freedom, least_motion, slide
+
+__all__ = ["Cone", "Lock", "Motion", "free_directions", "locking_loops", "unlock"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cone:
+    """The ways out of one body, everything else standing still.
+
+    unrestricted : nothing holds it
+    directions : (k, 3) unit vectors along which it may leave: with joints one or none, with
+        contacts only the corners of the cone (any sum of them will do too)
+    exits : (m, 3) the different ways out of its joints, one by one; more than one: a lock
+    joints : for each of `exits` the joints that open along it
+    blocked_by : contacts that forbid the one way that its joints allow
+    """
+
+    unrestricted: bool
+    directions: Floats
+    exits: Floats
+    joints: tuple[tuple[int, ...], ...]
+    blocked_by: tuple[int, ...]
+
+    @property
+    def free(self) -> bool:
+        """True when the body can leave."""
+        return self.unrestricted or len(self.directions) > 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Motion:
+    """A way in which bodies come apart; to put them together, run it backwards.
+
+    velocities : (n, 3) of the bodies, the fastest at 1; zero: it stands
+    moving : bodies that move
+    opening : joints that open, and rates : (k,) how fast each tab leaves its slot
+    held : joints between these bodies that no motion can open as things stand
+    parting : contacts that part
+
+    Bodies that nothing holds together need no motion: all is empty.
+    """
+
+    velocities: Floats
+    moving: tuple[int, ...]
+    opening: tuple[int, ...]
+    rates: Floats
+    held: tuple[int, ...]
+    parting: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lock:
+    """A proof that no joint can open: forces in balance (see the module).
+
+    joints, forces : (k,) and (k, 3): +force on the body of the joint's first plate, -force on the
+        other; force . insertion > 0
+    contacts, pressures : (c,) and (c,): -pressure x normal on the first body, > 0
+    loop : joints of a smallest part of the lock, in order round it where it is one ring
+    """
+
+    joints: tuple[int, ...]
+    forces: Floats
+    contacts: tuple[int, ...]
+    pressures: Floats
+    loop: tuple[int, ...]
+
+
+def free_directions(
+    blocking: Blocking,
+    moving: Collection[int],
+    standing: Collection[int],
+    open_joints: Collection[int] = (),
+) -> Cone:
+    """Return the ways in which the plates `moving`, as one body, can leave those `standing`.
+
+    To bring them in, go the other way. Plates in neither set are not there; joints in
+    `open_joints` do not hold.
+    """
+    links = blocking.between([frozenset(moving), frozenset(standing)], open_joints)
+    sign = np.where(links.pairs[:, 0] == 0, -1.0, 1.0)
+    ways = sign[:, None] * links.insertion
+    exits, groups = distinct(ways)
+    joints = tuple(tuple(links.joints[group].tolist()) for group in groups)
+    side = np.where(links.touching[:, 0] == 0, 1.0, -1.0)
+    normals = side[:, None] * links.normal
+    directions, blocked = np.zeros((0, 3)), np.zeros(0, dtype=np.intp)
+    if len(exits) == 1:
+        against = normals @ exits[0] < -SAME_WAY
+        blocked = links.contacts[against]
+        directions = exits if not against.any() else directions
+    elif len(exits) == 0 and len(normals):
+        directions = cone_corners(normals)
+    nothing = len(exits) == 0 and len(normals) == 0
+    return Cone(nothing, directions, exits, joints, tuple(blocked.tolist()))
+
+
+def unlock(
+    blocking: Blocking,
+    bodies: Sequence[Collection[int]],
+    open_joints: Collection[int] = (),
+) -> Motion | Lock:
+    """Find a motion that takes bodies apart, or prove that none exists.
+
+    The motion moves little: the sum of plates x speed is least for the rate at which joints open
+    in all. That is a stand-in for the fewest moving bodies, which no linear programme can count.
+
+    bodies : disjoint sets of plates, each moved as one; plates in none of them are not there
+    """
+    links = blocking.between(bodies, open_joints)
+    found = freedom(links)
+    if found.opens.any() or found.parts.any():
+        weight = np.array([len(body) for body in bodies], dtype=float)
+        return _motion(links, found, least_motion(links, found, weight))
+    sliding = slide(links)
+    if sliding is not None:
+        return _motion(links, found, sliding)
+    if len(links.joints) == 0 and len(links.contacts) == 0:
+        return _motion(links, found, np.zeros((links.body_count, 3)))
+    return _lock(links, found)
+
+
+def locking_loops(
+    blocking: Blocking,
+    bodies: Sequence[Collection[int]],
+    open_joints: Collection[int] = (),
+    most: int = 100,
+) -> tuple[Lock, ...]:
+    """Return small locks that together name every joint that cannot open, at most `most` of them.
+
+    Each is a proof by itself: what it names is locked whatever else is done elsewhere.
+    """
+    links = blocking.between(bodies, open_joints)
+    waiting = set(np.flatnonzero(~freedom(links).opens).tolist())
+    found = []
+    while waiting and len(found) < most:
+        row = min(waiting)
+        lock = _smallest_lock(links, row)
+        named = set(lock.joints)
+        waiting -= {r for r in waiting if int(links.joints[r]) in named} | {row}
+        found.append(lock)
+    return tuple(found)
+
+
+def _motion(links: Links, found: Freedom, velocities: Floats) -> Motion:
+    relative = velocities[links.pairs[:, 0]] - velocities[links.pairs[:, 1]]
+    rates = -np.einsum("ij,ij->i", relative, links.insertion)
+    opening = rates > ROUNDING
+    apart = velocities[links.touching[:, 0]] - velocities[links.touching[:, 1]]
+    parting = np.einsum("ij,ij->i", apart, links.normal) > ROUNDING
+    return Motion(
+        velocities,
+        _numbers(np.flatnonzero(np.any(velocities != 0.0, axis=1))),
+        _numbers(links.joints[opening]),
+        rates[opening],
+        _numbers(links.joints[~found.opens]),
+        _numbers(links.contacts[parting]),
+    )
+
+
+def _lock(links: Links, found: Freedom) -> Lock:
+    """Return the lock of everything, with a smallest part of it named."""
+    loop = _smallest_lock(links, 0).loop if len(links.joints) else ()
+    return Lock(_numbers(links.joints), found.force, _numbers(links.contacts), found.pressure, loop)
+
+
+def _smallest_lock(links: Links, row: int) -> Lock:
+    """Return a lock that names the joint in `row`, found as near to it as can be.
+
+    A lock of some of the bodies is a lock of all: so the search starts with the neighbours.
+    """
+    reach = 1
+    while True:
+        inside = _near(links, links.pairs[row], reach)
+        rows = np.flatnonzero(inside[links.pairs].all(axis=1))
+        touching = np.flatnonzero(inside[links.touching].all(axis=1))
+        part = Links(
+            links.body_count,
+            links.joints[rows],
+            links.pairs[rows],
+            links.insertion[rows],
+            links.contacts[touching],
+            links.touching[touching],
+            links.normal[touching],
+        )
+        force = balance(part, int(np.searchsorted(rows, row)))
+        if force is not None:
+            return _named(part, force)
+        if len(rows) == len(links.joints) and len(touching) == len(links.contacts):
+            raise ArithmeticError("a joint that cannot open has no proof of it")
+        reach *= 2
+
+
+def _near(links: Links, start: Ints, reach: int) -> npt.NDArray[np.bool_]:
+    """Tell which bodies are within `reach` links of the two given ones."""
+    inside = np.zeros(links.body_count, dtype=bool)
+    inside[start] = True
+    for _ in range(reach):
+        inside[links.ends[inside[links.ends].any(axis=1)].ravel()] = True
+    return inside
+
+
+def _named(links: Links, force: Floats) -> Lock:
+    """Return the lock with only the joints and contacts that bear a force."""
+    j = len(links.joints)
+    size = np.linalg.norm(force, axis=1)
+    borne = size > ROUNDING * size.max()
+    rows, contacts = np.flatnonzero(borne[:j]), np.flatnonzero(borne[j:])
+    order = _round(links.pairs[rows])
+    return Lock(
+        _numbers(links.joints[rows]),
+        force[rows],
+        _numbers(links.contacts[contacts]),
+        size[j + contacts],
+        _numbers(links.joints[rows[order]]),
+    )
+
+
+def _round(pairs: Ints) -> Ints:
+    """Return joints in order round their ring; as they are where they make no single ring."""
+    k = len(pairs)
+    _, ends = np.unique(pairs, return_inverse=True)
+    ends = ends.reshape(-1, 2)
+    if k == 0 or np.any(np.bincount(ends.ravel()) != 2):
+        return np.arange(k)
+    order, at = [0], int(ends[0, 1])
+    while len(order) < k:
+        ahead = [r for r in np.flatnonzero((ends == at).any(axis=1)).tolist() if r not in order]
+        if not ahead:  # two rings or more
+            return np.arange(k)
+        order.append(ahead[0])
+        at = int(ends[ahead[0]].sum() - at)
+    return np.array(order)
+
+
+def _numbers(values: npt.NDArray[np.integer]) -> tuple[int, ...]:
+    return tuple(values.tolist())
