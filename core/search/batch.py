@@ -31,6 +31,7 @@ __all__ = ["BatchResult", "Proved", "run_batch"]
 Floats = npt.NDArray[np.float64]
 
 _PATTERNS = 8  # of one batch
+_STARTS = 12  # of Newton's method
 _SOLUTIONS = 2  # of one pattern
 _OFFSETS = 6  # draws of offsets and width for one solution
 _LEVELS = (0.15, 0.72)  # of offsets, radii
@@ -84,25 +85,31 @@ def run_batch(wanted: Wanted, seed: int, batch: int) -> BatchResult:
 
 def _geometries(group: Group, motifs: int, rng: np.random.Generator) -> Iterator[Geometry]:
     """Yield patterns with normals of all kinds of the number of motifs."""
-    kinds = KINDS[motifs]
+    kinds = list(KINDS[motifs])
+    often = np.array(list(KINDS[motifs].values()))
     for _ in range(_PATTERNS):
-        kind = kinds[int(rng.integers(3)) // 2 if len(kinds) > 1 else 0]  # the first twice as often
-        pattern = random_pattern(group, kind, rng)
-        if pattern is None:
-            continue
-        normals = _solutions(group, pattern, rng)
-        for row in rng.permutation(len(normals))[:_SOLUTIONS]:
-            if _sound(group, normals[row]):
-                yield Geometry.of(group, pattern, normals[row])
+        kind = kinds[int(rng.choice(len(kinds), p=often / often.sum()))]
+        yield from geometries_of(group, kind, rng)
+
+
+def geometries_of(group: Group, kind: str, rng: np.random.Generator) -> Iterator[Geometry]:
+    """Draw one pattern of a kind and yield it with some of its normals."""
+    pattern = random_pattern(group, kind, rng)
+    if pattern is None:
+        return
+    normals = _solutions(group, pattern, rng)
+    for row in rng.permutation(len(normals))[:_SOLUTIONS]:
+        if _sound(group, normals[row]):
+            yield Geometry.of(group, pattern, normals[row])
 
 
 def _solutions(group: Group, pattern: Pattern, rng: np.random.Generator) -> Floats:
-    if pattern.kind == KINDS[2][0]:
+    if pattern.kind == "two rotors, linked both ways":
         found = two_rotor_normals(group, pattern).normals
         if len(found):
             return found
     if pattern.motifs == 1:
-        wanted = {pattern.classes[0][2], pattern.classes[1][2]}
+        wanted = {g for _, _, g in pattern.classes}
         wanted |= {int(group.inverse[g]) for g in wanted}
         return np.array(
             [
@@ -112,7 +119,7 @@ def _solutions(group: Group, pattern: Pattern, rng: np.random.Generator) -> Floa
                 if _square(group, group.matrices[x] @ one.normal, wanted)
             ]
         ).reshape(-1, 1, 3)
-    return newton_normals(group, pattern, rng, 24).normals
+    return newton_normals(group, pattern, rng, _STARTS).normals
 
 
 _KNOWN: dict[str, tuple[OrbitNormal, ...]] = {}  # costs a second for the icosahedral group

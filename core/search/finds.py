@@ -112,12 +112,13 @@ def design_of(group: Group, find: Find, wanted: Wanted, name: str, note: str = "
     for c, (a, b, g) in enumerate(find.pattern.classes):
         axis, angle = group.axis_angle_deg(g)
         turn = Turn((float(axis[0]), float(axis[1]), float(axis[2])), float(angle))
-        joint = f"{names[a]} in {names[b]} {c + 1}"
+        lap = c in find.pattern.laps
+        joint = f"{names[a]} {'over' if lap else 'in'} {names[b]} {c + 1}"
         classes.append(
             JointClassChoice(
                 name=joint,
                 motifs=(names[a], names[b]),
-                kind=JointKind.TENON,
+                kind=JointKind.CROSS_LAP if lap else JointKind.TENON,
                 at=float(find.places[c] * scale),
                 turn=turn,
             )

@@ -64,7 +64,7 @@ class Encounter:
     """The plates of motif a that are compared with those of b: view by view, `first` with `second`.
 
     elements : (V,) the g of each compared pair (seed of a, g seed of b)
-    joined : (V,) bool, the pair has a joint
+    joined : (V,) bool, the pair has a joint; lapped : (V,) bool, it is a cross-lap
     parallel : (k,) cosines +1 or -1 of those copies of b whose planes are parallel to a's
     """
 
@@ -72,6 +72,7 @@ class Encounter:
     second: Views
     elements: Ints
     joined: npt.NDArray[np.bool_]
+    lapped: npt.NDArray[np.bool_]
     parallel: Floats
 
 
@@ -160,7 +161,9 @@ def _encounter(
     joints = {(p, q, g) for p, q, g in pattern.classes}
     joints |= {(q, p, int(group.inverse[g])) for p, q, g in pattern.classes}
     joined = np.array([(a, b, int(g)) in joints for g in kept], dtype=bool)
-    return Encounter(first, second, kept, joined, np.sign(cosine[parallel]))
+    laps = {pattern.classes[c] for c in pattern.laps}
+    lapped = np.array([(a, b, int(g)) in laps for g in kept], dtype=bool)
+    return Encounter(first, second, kept, joined, lapped, np.sign(cosine[parallel]))
 
 
 def _views(

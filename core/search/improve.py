@@ -92,6 +92,8 @@ def improve(
         return -quality(measure(geometry, order, h, s, w, 1.6 * goal.gap), w, goal)
 
     low, high = start - _REACH, start + _REACH
+    fixed = motifs + np.array(geometry.pattern.laps, dtype=np.intp)  # laps lie on their axes
+    low[fixed] = high[fixed] = 0.0
     if free_width:
         low[-1], high[-1] = _NARROWER * width, _WIDER * width
     rng = np.random.default_rng(seed)

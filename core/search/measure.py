@@ -52,12 +52,12 @@ def paths_of(
     geometry: Geometry, m: int, order: Order, offsets: Floats, places: Floats, width: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Return the path points (S, k, 2) of motif m and its end directions; see `knots_of`."""
-    first, last = geometry.pattern.tabs(m)
-    start = geometry.tab_port(first, offsets, places)
-    end = geometry.tab_port(last, offsets, places)
+    tabs = geometry.pattern.tabs(m)
+    start = geometry.tab_port(tabs[0], offsets, places)
+    end = geometry.tab_port(tabs[1], offsets, places) if len(tabs) == 2 else None
     slots = [geometry.slot_port(c, offsets, places) for c in order[m]]
     middle = np.stack(slots, axis=1) if slots else np.zeros((len(places), 0, 2))
-    return knots_of(start, middle, end, geometry.way[[first, last]], width)
+    return knots_of(start, middle, end, geometry.way[list(tabs)], width)
 
 
 def measure(
@@ -83,7 +83,9 @@ def measure(
         far = np.sqrt(squares(ring).max(axis=1) + offsets[:, m] ** 2)
         with np.errstate(divide="ignore"):
             bend = 1 / laid.curvature.max(axis=1) / width - 0.5
-        ports = np.concatenate([path[:, :1], path[:, 2:-2], path[:, -1:]], axis=1)
+        two_tabs = len(geometry.pattern.tabs(m)) == 2
+        last = path[:, -1:] if two_tabs else path[:, :0]
+        ports = np.concatenate([path[:, :1], path[:, 2:-2], last], axis=1)
         apart = np.sqrt(squares(np.diff(ports, axis=1))).min(axis=1) / width
         figures.append((far, bend, apart, laid.length, _from_itself(rough, width)))
     far, bend, apart, length, own = (np.array(column) for column in zip(*figures, strict=True))

@@ -3,7 +3,9 @@
 """Which motifs are joined by which elements: the voltage graphs that the search fills with plates.
 
 A pattern lists joint classes (a, b, g): plate x of motif a has a tab in plate x g of motif b.
-Every strip has a tab at each of its two ends, so each motif is the `a` of exactly two classes.
+A strip has a tab at one end or at both; the other end is free. A class of a motif with itself by a
+half-turn is a cross-lap: the two plates cross on the axis. Each class asks one equation of the
+normals, which have two numbers for each motif: fewer classes than that leave numbers free.
 Motif b may be named by another of its plates (g -> g y), and the whole turned (g -> x g): that and
 the order of motifs are no differences.
 """
@@ -24,35 +26,89 @@ __all__ = [
     "KINDS",
     "Pattern",
     "connects",
+    "half_turns",
     "link_pairs",
     "random_pattern",
     "rotor_elements",
     "two_rotor_patterns",
 ]
 
-#: For each number of motifs the kinds of patterns that are searched, in words.
-KINDS: dict[int, tuple[str, ...]] = {
-    1: ("two rotors of one motif",),
-    2: ("two rotors, linked both ways", "two rotors of one motif, ridden by the other"),
-    3: ("three rotors, linked in a ring", "two rotors, linked both ways, locked by a third motif"),
+_Kind = tuple[tuple[int, int, str], ...]
+
+#: Kinds of patterns in words, with their classes: r a rotor, x any link, z a half-turn's cross-lap.
+_CLASSES: dict[str, _Kind] = {
+    "two rotors of one motif": ((0, 0, "r"), (0, 0, "r")),
+    "a rotor crossed on two-fold axes": ((0, 0, "r"), (0, 0, "z")),
+    "two rotors, linked both ways": ((0, 0, "r"), (0, 1, "x"), (1, 1, "r"), (1, 0, "x")),
+    "two rotors of one motif, ridden by the other": (
+        (0, 0, "r"), (0, 0, "r"), (1, 0, "x"), (1, 0, "x"),
+    ),
+    "a rotor that rides and is ridden twice": (
+        (0, 0, "r"), (0, 1, "x"), (1, 0, "x"), (1, 0, "x"),
+    ),
+    "rotors tied by the other motif": ((0, 0, "r"), (1, 0, "x"), (1, 0, "x")),
+    "two rotors, one riding the other": ((0, 0, "r"), (1, 1, "r"), (1, 0, "x")),
+    "a rotor crossed on two-fold axes, ridden by the other": (
+        (0, 0, "r"), (0, 0, "z"), (1, 0, "x"), (1, 0, "x"),
+    ),
+    "two rotors, one crossed on two-fold axes": (
+        (0, 0, "r"), (0, 0, "z"), (1, 1, "r"), (1, 0, "x"),
+    ),
+    "two rotors, both crossed on two-fold axes": (
+        (0, 0, "r"), (0, 0, "z"), (1, 0, "x"), (1, 1, "z"),
+    ),
+    "three rotors, linked in a ring": (
+        (0, 0, "r"), (0, 1, "x"), (1, 1, "r"), (1, 2, "x"), (2, 2, "r"), (2, 0, "x"),
+    ),
+    "two rotors, linked both ways, locked by a third motif": (
+        (0, 0, "r"), (0, 1, "x"), (1, 1, "r"), (1, 0, "x"), (2, 0, "x"), (2, 1, "x"),
+    ),
+    "two rotors, tied by a third motif": (
+        (0, 0, "r"), (1, 1, "r"), (2, 0, "x"), (2, 1, "x"),
+    ),
+}  # fmt: skip
+
+#: The kinds that are searched for each number of motifs, and how often each is drawn.
+KINDS: dict[int, dict[str, float]] = {
+    n: {kind: 1.0 for kind, classes in _CLASSES.items() if 1 + max(a for a, _, _ in classes) == n}
+    for n in (1, 2, 3)
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """Joint classes by number: `classes` holds (a, b, element), two for each a, in order of a."""
+    """Joint classes by number: `classes` holds (a, b, element); `laps` those that are cross-laps."""
 
     motifs: int
     kind: str
     classes: tuple[tuple[int, int, int], ...]
+    laps: tuple[int, ...] = ()
 
     def tabs(self, motif: int) -> tuple[int, ...]:
-        """Return the classes whose tab a motif carries."""
-        return tuple(c for c, (a, _, _) in enumerate(self.classes) if a == motif)
+        """Return the classes whose tab a motif carries, one or two."""
+        return tuple(
+            c for c, (a, _, _) in enumerate(self.classes) if a == motif and c not in self.laps
+        )
 
     def slots(self, motif: int) -> tuple[int, ...]:
-        """Return the classes whose slot a motif carries."""
+        """Return the classes through whose places a motif's strip runs: slots and cross-laps."""
         return tuple(c for c, (_, b, _) in enumerate(self.classes) if b == motif)
+
+    def drawn(self, motif: int) -> tuple[int, ...]:
+        """Return the classes of a motif with itself that have a place to choose: a lap has none."""
+        return tuple(
+            c for c, (a, b, _) in enumerate(self.classes) if a == b == motif and c not in self.laps
+        )
+
+    @property
+    def shared(self) -> tuple[int, ...]:
+        """The classes that join two motifs."""
+        return tuple(c for c, (a, b, _) in enumerate(self.classes) if a != b)
+
+    @property
+    def free(self) -> int:
+        """How many numbers of the normals stay free when no two equations ask the same."""
+        return max(0, 2 * self.motifs - len(self.classes))
 
 
 @lru_cache(maxsize=16)
@@ -93,40 +149,44 @@ def connects(group: Group, pattern: Pattern) -> bool:
     return len(group.subgroup(loops)) == group.order
 
 
-def random_pattern(group: Group, kind: str, rng: np.random.Generator) -> Pattern | None:
-    """Draw a pattern of a kind; None when the group has no rotors or the draw falls apart."""
-    rotors = rotor_elements(group)
-    if not rotors:
+def half_turns(group: Group) -> tuple[int, ...]:
+    """Return the elements of two-fold crossings."""
+    return tuple(k for k in range(1, group.order) if group.inverse[k] == k)
+
+
+def random_pattern(
+    group: Group, kind: str, rng: np.random.Generator, one_axis: bool = False
+) -> Pattern | None:
+    """Draw a pattern of a kind; None when the group has no such or the draw falls apart.
+
+    one_axis : all rotors turn about the first one's axis
+    """
+    choices = {"r": rotor_elements(group), "z": half_turns(group), "x": range(group.order)}
+    template = _CLASSES[kind]
+    if any(len(choices[sort]) == 0 for _, _, sort in template):
         return None
-    r = [int(rotors[i]) for i in rng.integers(len(rotors), size=3)]
-    x = [int(i) for i in rng.integers(group.order, size=4)]
-    motifs, classes = _kinds(r, x)[kind]
-    pattern = Pattern(motifs, kind, classes)
+    classes = []
+    for a, b, sort in template:
+        among = choices[sort]
+        classes.append((a, b, int(among[int(rng.integers(len(among)))])))
+    if one_axis:
+        rotors = [c for c, (_, _, sort) in enumerate(template) if sort == "r"]
+        first = classes[rotors[0]][2]
+        for c in rotors[1:]:
+            turn = first if rng.integers(2) else int(group.inverse[first])
+            classes[c] = (*classes[c][:2], turn)
+    laps = tuple(c for c, (_, _, sort) in enumerate(template) if sort == "z")
+    motifs = 1 + max(a for a, _, _ in template)
+    pattern = Pattern(motifs, kind, tuple(classes), laps)
     if len(set(classes)) < len(classes) or not connects(group, pattern):
         return None
     # The same two plates joined twice would have to be sprung apart to go together.
-    if any((b, a, int(group.inverse[g])) in classes for a, b, g in classes):
+    if any(
+        c not in laps and (b, a, int(group.inverse[g])) in classes
+        for c, (a, b, g) in enumerate(classes)
+    ):
         return None
     return pattern
-
-
-def _kinds(
-    r: Sequence[int], x: Sequence[int]
-) -> dict[str, tuple[int, tuple[tuple[int, int, int], ...]]]:
-    one, two, three = KINDS[1], KINDS[2], KINDS[3]
-    return {
-        one[0]: (1, ((0, 0, r[0]), (0, 0, r[1]))),
-        two[0]: (2, ((0, 0, r[0]), (0, 1, x[0]), (1, 1, r[1]), (1, 0, x[1]))),
-        two[1]: (2, ((0, 0, r[0]), (0, 0, r[1]), (1, 0, x[0]), (1, 0, x[1]))),
-        three[0]: (
-            3,
-            ((0, 0, r[0]), (0, 1, x[0]), (1, 1, r[1]), (1, 2, x[1]), (2, 2, r[2]), (2, 0, x[2])),
-        ),
-        three[1]: (
-            3,
-            ((0, 0, r[0]), (0, 1, x[0]), (1, 1, r[1]), (1, 0, x[1]), (2, 0, x[2]), (2, 1, x[3])),
-        ),
-    }
 
 
 def two_rotor_patterns(group: Group) -> tuple[Pattern, ...]:
@@ -136,7 +196,7 @@ def two_rotor_patterns(group: Group) -> tuple[Pattern, ...]:
     h -> x h y^-1, g2 -> y g2 y^-1, h' -> y h' x^-1, or by the order of the motifs.
     """
     seeds = _class_representatives(group, rotor_elements(group))
-    kind = KINDS[2][0]
+    kind = "two rotors, linked both ways"
     found = []
     for i, g1 in enumerate(seeds):
         for g2 in seeds[i:]:

@@ -14,12 +14,13 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["LEAD", "Course", "course", "knots_of", "outline", "squares"]
+__all__ = ["FREE", "LEAD", "Course", "course", "knots_of", "outline", "squares"]
 
 Floats = npt.NDArray[Any]  # float32 where candidates are judged, float64 where they are measured
 
-#: Length of the straight leads, in strip widths.
+#: Length of the straight leads, and of a free end beyond its last slot, in strip widths.
 LEAD = 0.6
+FREE = 1.4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,17 +55,23 @@ def squares(vectors: Floats) -> Floats:
 
 
 def knots_of(
-    start: Floats, slots: Floats, end: Floats, ways: Floats, width: Floats
+    start: Floats, slots: Floats, end: Floats | None, ways: Floats, width: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Return the path's points (S, k + 4, 2) and its directions (S, 2) at both ends, inwards.
 
     start, end : (S, 2) tab ports; slots : (S, k, 2) in their order along the strip; ways : (2, 2)
-    unit vectors square to the joints' lines; width : (S,)
+    unit vectors square to the joints' lines; width : (S,). No `end`: the strip runs straight on
+    beyond its last slot, by `FREE` widths, and ends there (there must be a slot then).
     """
-    first = slots[:, 0] if slots.shape[1] else end
     last = slots[:, -1] if slots.shape[1] else start
+    if end is None:
+        way = last - (slots[:, -2] if slots.shape[1] > 1 else start)
+        way = way / np.maximum(np.sqrt(squares(way)), 1e-6)[:, None]
+        end, out_of = last + (FREE * width)[:, None] * way, -way
+    else:
+        out_of = _towards(end, last, ways[1])
+    first = slots[:, 0] if slots.shape[1] else end
     into = _towards(start, first, ways[0])
-    out_of = _towards(end, last, ways[1])
     lead = (LEAD * width)[:, None]
     path = np.concatenate(
         [

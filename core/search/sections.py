@@ -117,7 +117,8 @@ def least_gaps(one: Body, two: Body, encounter: Encounter, offsets: Floats, reac
     views, mates = encounter.first, encounter.second
     level, mate_level = views.level(offsets), mates.level(offsets)
     a, b = sight(one.rings, views, level), sight(two.rings, mates, mate_level)
-    least: Floats = _apart(a.ends, b.ends).min(axis=1, initial=np.inf)
+    crossing = ~encounter.lapped
+    least: Floats = _apart(a.ends[:, crossing], b.ends[:, crossing]).min(axis=1, initial=np.inf)
     free = np.flatnonzero(~encounter.joined)
     for seen, body, other, its_level in (
         (a, two, mates, mate_level), (b, one, views, level),

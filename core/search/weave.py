@@ -98,7 +98,7 @@ def weave(
     if min(rooms) <= 0 or geometry.levels_apart(offsets) < 2 * limits.margin + 0.01:
         return none
     room = np.array(rooms, dtype=np.float32)
-    shared = [c for c, (a, b, _) in enumerate(pattern.classes) if a != b]
+    shared = list(pattern.shared)
     draws = limits.shared if shared else 1
     base = _shared_places(geometry, offsets, width, limits, rng, room, draws)
     if len(base) == 0:
@@ -109,7 +109,7 @@ def weave(
     strips: list[_Strips] = []
     orders: list[list[tuple[int, ...]]] = []
     for m in range(pattern.motifs):
-        own = [c for c, (a, b, _) in enumerate(pattern.classes) if a == b == m]
+        own = list(pattern.drawn(m))
         ways = slot_orders(len(pattern.slots(m)), rng)
         count = (limits.private if shared else limits.shared * limits.private) if own else 1
         judged *= count * len(ways)
@@ -162,7 +162,7 @@ def _shared_places(
     or farther apart than a strip is long.
     """
     pattern = geometry.pattern
-    shared = [c for c, (a, b, _) in enumerate(pattern.classes) if a != b]
+    shared = list(pattern.shared)
     pool = np.zeros((_POOL * draws if shared else draws, len(room)), dtype=np.float32)
     pool[:, shared] = (rng.random((len(pool), len(shared)), dtype=np.float32) * 2 - 1) * room[
         shared
@@ -193,10 +193,10 @@ def _spread(rng: np.random.Generator, draws: int, count: int, size: int) -> Floa
 def strip_counts(geometry: Geometry, limits: Limits) -> list[int]:
     """Return for each motif how many strips it has for one draw of the shared places."""
     pattern = geometry.pattern
-    shared = any(a != b for a, b, _ in pattern.classes)
+    shared = pattern.shared
     counts = []
     for m in range(pattern.motifs):
-        own = any(a == b == m for a, b, _ in pattern.classes)
+        own = pattern.drawn(m)
         private = (limits.private if shared else limits.shared * limits.private) if own else 1
         orders = int(np.prod(np.arange(1, len(pattern.slots(m)) + 1)))
         counts.append(private * min(_ORDERS, orders))
@@ -235,16 +235,21 @@ def _laid(
     pattern = geometry.pattern
     h = offsets.astype(np.float32)
     tabs, slots = pattern.tabs(m), [pattern.slots(m)[i] for i in way]
-    start, end = (_port(geometry.tab_port, c, h, places) for c in tabs)
+    start, *ends = (_port(geometry.tab_port, c, h, places) for c in tabs)
     middle = [_port(geometry.slot_port, c, h, places) for c in slots]
-    ports = np.stack([start, *middle, end], axis=1)
+    ports = np.stack([start, *middle, *ends], axis=1)
+    if ports.shape[1] < 2:  # a strip with one joint holds nothing
+        return _Strips(draw[:0], places[:0], draw[:0], np.zeros((0, 4, 2), dtype=np.float32))
     steps = np.sqrt(squares(np.diff(ports, axis=1)))
     direct = steps.sum(axis=1)
     rows = np.flatnonzero((steps.min(axis=1) > limits.apart * width) & (direct < limits.longest))
     ports = ports[rows]
     ways = geometry.way[list(tabs)].astype(np.float32)
     widths = np.full(len(rows), width, dtype=np.float32)
-    path, into, out_of = knots_of(ports[:, 0], ports[:, 1:-1], ports[:, -1], ways, widths)
+    end = ports[:, -1] if ends else None
+    path, into, out_of = knots_of(
+        ports[:, 0], ports[:, 1 : 1 + len(middle)], end, ways, widths
+    )
     gaps = np.sqrt(squares(np.diff(path[:, 1:-1], axis=1))).min(axis=1)
     fine = np.flatnonzero(gaps > 0.7 * width)
     rows = rows[fine]
@@ -296,6 +301,7 @@ def _against_own_copies(
         part = slice(begin, min(begin + _CHUNK, total))
         one = _seen(encounter, strips, offsets, part, mate=False)
         two = _seen(encounter, strips, offsets, part, mate=True)
+        one[:, encounter.lapped[part]] = 0
         strips = strips.of(np.flatnonzero(clear_pairs(one, two)))
     return strips
 

@@ -1,0 +1,135 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The cut plates as a cloud of samples: the seed plate of each motif once, and where its copies go.
+
+Faces are sampled on a square grid, the cut edge along the outline in a few layers. A picture needs
+nothing else: it carries the samples of a seed to all its plates and lets the nearest one win.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely import Polygon
+
+from ..design.materials import material
+from ..design.model import Design
+from ..frame.group import rotation_group
+from ..joints.classes import joint_classes
+from ..joints.features import motif_features
+from ..outlines.finish import finished_outline
+from ..pipeline import sizes_of
+from ..plates.motif import motif_from_choice
+from ..plates.orbits import orbits_of
+
+__all__ = ["Cloud", "Samples", "cloud_of", "sampled"]
+
+Floats = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Samples:
+    """One motif's samples, in its own plane and in units of the sculpture's radius.
+
+    face : (n, 2) of the flat face; edge : (k, 3) of the cut edge, through the thickness
+    out : (k, 2) unit vectors out of the plate at the edge's samples
+    """
+
+    face: Floats
+    edge: Floats
+    out: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cloud:
+    """A sculpture ready to be painted; its lengths are shares of `radius`, mm.
+
+    outlines : of the motifs, cut, in their own planes
+    turns, origins : of each motif the (K, 3, 3) and (K, 3) that carry its plane to its K plates
+    thickness : of the sheet; axes : (A, 3) the group's axes, the one of the most folds first
+    finish : how the sheet looks (core/design/materials.py)
+    """
+
+    outlines: tuple[Polygon, ...]
+    turns: tuple[Floats, ...]
+    origins: tuple[Floats, ...]
+    thickness: float
+    radius: float
+    axes: Floats
+    finish: str
+
+
+def cloud_of(design: Design) -> Cloud:
+    """Return a design with explicit motifs in a bare group, its joinery cut.
+
+    Raises DesignError when the design cannot be built.
+    """
+    assert design.frame.group is not None  # the search writes bare groups
+    group = rotation_group(design.frame.group)
+    sizes = sizes_of(design)
+    motifs = [motif_from_choice(choice, group) for choice in design.motifs]
+    classes = joint_classes(design.joint_classes, motifs, group, sizes)
+    features = motif_features(classes, motifs, group)
+    outlines = [
+        finished_outline(motif, found, classes, sizes).outer
+        for motif, found in zip(motifs, features, strict=True)
+    ]
+    orbits = orbits_of(motifs, group)
+    radius = max(_reach(o, m.offset) for o, m in zip(outlines, motifs, strict=True))
+    transforms = [orbits.transforms[orbits.motif == m] for m in range(len(motifs))]
+    axes = np.array([axis for axis, _ in sorted(group.axes(), key=lambda pair: -pair[1])])
+    return Cloud(
+        tuple(shapely.transform(outline, lambda xy: xy / radius) for outline in outlines),
+        tuple(np.ascontiguousarray(t[:, :3, :3], dtype=np.float32) for t in transforms),
+        tuple(np.ascontiguousarray(t[:, :3, 3] / radius, dtype=np.float32) for t in transforms),
+        design.sheet.thickness / radius,
+        radius,
+        axes.astype(np.float32).reshape(-1, 3),
+        material(design.sheet.material).finish.value,
+    )
+
+
+def sampled(cloud: Cloud, step: float) -> tuple[Samples, ...]:
+    """Sample all motifs: points at most `step` radii apart on the faces and along the edges."""
+    layers = int(np.ceil(cloud.thickness / step)) + 1
+    return tuple(_sampled(outline, step, layers, cloud.thickness) for outline in cloud.outlines)
+
+
+def _sampled(outline: Polygon, step: float, layers: int, thickness: float) -> Samples:
+    low_x, low_y, high_x, high_y = outline.bounds
+    # The outline's first point starts the grid: no sample lies just on a straight edge by design.
+    x, y = np.meshgrid(np.arange(low_x + step / 3, high_x, step),
+                       np.arange(low_y + step / 3, high_y, step))  # fmt: skip
+    shapely.prepare(outline)
+    inside = shapely.contains_xy(outline, x, y)
+    face = np.column_stack([x[inside], y[inside]])
+    rings = [_along(np.asarray(r.coords), step) for r in (outline.exterior, *outline.interiors)]
+    points = np.concatenate([points for points, _ in rings])
+    out = np.concatenate([out for _, out in rings])
+    heights = np.linspace(-thickness / 2, thickness / 2, layers)
+    edge = np.concatenate([np.column_stack([points, np.full(len(points), z)]) for z in heights])
+    return Samples(
+        face.astype(np.float32), edge.astype(np.float32), np.tile(out, (layers, 1)).astype("f4")
+    )
+
+
+def _along(ring: npt.NDArray[np.float64], step: float) -> tuple[npt.NDArray[np.float64], ...]:
+    """Return points along a closed ring and the unit vectors out of the plate there."""
+    run = np.diff(ring, axis=0)
+    length = np.hypot(run[:, 0], run[:, 1])
+    way = np.concatenate([[0.0], np.cumsum(length)])
+    places = np.arange(0.0, way[-1], step)
+    segment = np.clip(np.searchsorted(way, places, side="right") - 1, 0, len(run) - 1)
+    share = (places - way[segment]) / length[segment]
+    points = ring[segment] + share[:, None] * run[segment]
+    # A plate's exterior runs counter-clockwise and its holes clockwise: out is to the right.
+    out = np.column_stack([run[:, 1], -run[:, 0]])[segment] / length[segment, None]
+    return points, out
+
+
+def _reach(outline: Polygon, offset: float) -> float:
+    corners = shapely.get_coordinates(outline)
+    return float(np.sqrt((corners**2).sum(axis=1).max() + offset**2))
