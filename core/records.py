@@ -105,7 +105,14 @@ def assemble_build(
     plate_part = shapes.part[orbits.motif]
     counts = np.bincount(plate_part, minlength=len(areas))
     parts = tuple(
-        Part(names.marks[p], outline, t, int(counts[p]), float(masses[p]))
+        Part(
+            names.marks[p],
+            outline,
+            t,
+            int(counts[p]),
+            float(masses[p]),
+            *_strip(motifs, shapes, p),
+        )
         for p, outline in enumerate(shapes.outlines)
     )
     world_from_part = orbits.transforms @ shapes.plane_from_part[orbits.motif]
@@ -135,6 +142,20 @@ def assemble_build(
         checks=checks,
         totals=_totals(shapes, plate_part, counts, world_from_part, centroids, joints, masses, t),
     )
+
+
+def _strip(
+    motifs: Sequence[Motif], shapes: PartShapes, part: int
+) -> tuple[Floats | None, float | None]:
+    """Return the centre line (k, 2) in the part's plane and the width of a strip, or None twice."""
+    for m in np.flatnonzero(shapes.part == part).tolist():
+        path = motifs[m].path
+        if path is not None:
+            plane_from_part = shapes.plane_from_part[m]
+            line: Floats = (path - plane_from_part[:2, 3]) @ plane_from_part[:2, :2]
+            line.setflags(write=False)
+            return line, motifs[m].width
+    return None, None
 
 
 def _joints(

@@ -63,4 +63,5 @@ def turning_points(normals: Floats) -> Floats:
 def cone_corners(normals: Floats) -> Floats:
     """Return the directions among `turning_points` along which normal . u >= 0 for all normals."""
     points = turning_points(normals)
-    return points[(points @ normals.T >= -SAME_WAY).all(axis=1)]
+    corners: Floats = points[(points @ normals.T >= -SAME_WAY).all(axis=1)]
+    return corners

@@ -160,7 +160,7 @@ def locking_loops(
     """
     links = blocking.between(bodies, open_joints)
     waiting = set(np.flatnonzero(~freedom(links).opens).tolist())
-    found = []
+    found: list[Lock] = []
     while waiting and len(found) < most:
         row = min(waiting)
         lock = _smallest_lock(links, row)
@@ -261,5 +261,5 @@ def _round(pairs: Ints) -> Ints:
     return np.array(order)
 
 
-def _numbers(values: npt.NDArray[np.integer]) -> tuple[int, ...]:
-    return tuple(values.tolist())
+def _numbers(values: Ints) -> tuple[int, ...]:
+    return tuple(int(value) for value in values)

@@ -123,7 +123,8 @@ def slide(links: Links) -> Floats | None:
         return None
     moved = np.zeros((count, 3))
     moved[free] = axes[-1].reshape(-1, 3)
-    return _at_full_speed(moved)[lump]
+    velocities: Floats = _at_full_speed(moved)[lump]
+    return velocities
 
 
 def balance(links: Links, row: int) -> Floats | None:
