@@ -9,7 +9,7 @@ design that the sculpture was built from, its `base`.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ..core.design.model import (
     Bend,
@@ -52,15 +52,17 @@ def design_of(settings: PinwrightSettings, base: Design | None = None) -> Design
     ------
     DesignError : own motifs are asked for, but there is no design with motifs.
     """
-    joints = JointSizes(
+    optional: dict[str, Any] = {
+        name: mm(getattr(settings, name)) if getattr(settings, f"use_{name}") else None
+        for name in _OPTIONAL
+    }
+    joints = replace(
+        JointSizes() if base is None else base.joints,  # keeps what the panel does not show
         pin_play=mm(settings.pin_play),
         hole_play=mm(settings.hole_play),
         corner_radius=mm(settings.corner_radius),
         gap=mm(settings.gap),
-        **{
-            name: mm(getattr(settings, name)) if getattr(settings, f"use_{name}") else None
-            for name in _OPTIONAL
-        },
+        **optional,
     )
     sheet = Sheet(
         thickness=mm(settings.thickness),

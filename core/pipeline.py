@@ -26,6 +26,7 @@ from .errors import DesignError
 from .fit.sizes import Sizes, resolve_sizes
 from .frame.frame import Frame, frame_from_choice
 from .joints.classes import joint_classes
+from .joints.fasteners import fasteners_of
 from .joints.features import motif_features
 from .joints.table import joint_table
 from .outlines.finish import finished_outline
@@ -95,8 +96,11 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
     away = module_offsets(design.modules, frame.radius, centroids, module)
 
     say("checks", 0.7)
-    names = Numbering.of(orbits, shapes, module, joints)
-    scene = scene_of(shapes, orbits, group, joints, sizes, reach=max(10 * sizes.gap, 25.0))
+    fasteners = fasteners_of(classes, joints)
+    names = Numbering.of(orbits, shapes, module, joints, fasteners)
+    scene = scene_of(
+        shapes, orbits, group, joints, fasteners, sizes, reach=max(10 * sizes.gap, 25.0)
+    )
     checks = (
         check_clash(scene, names.solid),
         check_clearance(scene, sizes.gap, names.solid),

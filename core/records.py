@@ -15,11 +15,12 @@ from .design.model import Design
 from .fit.sizes import Sizes
 from .frame.group import Group
 from .joints.classes import JointClass
+from .joints.fasteners import Fasteners
 from .joints.table import JointTable
 from .outlines.parts import PartShapes, part_mark
 from .plates.motif import Motif
 from .plates.orbits import Orbits
-from .results import Build, Check, Joint, Module, Part, Pin, Plate, Totals
+from .results import Build, Check, Fastener, Joint, Module, Part, Pin, Plate, Totals
 
 __all__ = ["Numbering", "assemble_build"]
 
@@ -40,11 +41,18 @@ class Numbering:
     plate_ids: tuple[str, ...]
     joint_ids: tuple[str, ...]
     marks: tuple[str, ...]
-    pin_joint: Ints
+    fasteners: Fasteners
     part: Ints
 
     @classmethod
-    def of(cls, orbits: Orbits, shapes: PartShapes, module: Ints, joints: JointTable) -> Numbering:
+    def of(
+        cls,
+        orbits: Orbits,
+        shapes: PartShapes,
+        module: Ints,
+        joints: JointTable,
+        fasteners: Fasteners,
+    ) -> Numbering:
         """Give every plate, joint and part its id: plates by module, motif, group element."""
         order = np.lexsort((orbits.element, orbits.motif, module))
         place = np.empty_like(order)
@@ -62,14 +70,14 @@ class Numbering:
         )
         width = max(3, len(str(len(joints))))
         joint_ids = tuple(f"J{k + 1:0{width}d}" for k in range(len(joints)))
-        pins = np.flatnonzero(joints.has_pin)
-        return cls(order, place, ids, joint_ids, marks, pins, shapes.part)
+        return cls(order, place, ids, joint_ids, marks, fasteners, shapes.part)
 
     def solid(self, number: int) -> str:
-        """Id of a plate as computed, or of the pin that comes after them."""
+        """Id of a plate as computed, or of the pin or the like that comes after them."""
         if number < len(self.order):
             return self.plate_ids[int(self.place[number])]
-        return f"pin of {self.joint(int(self.pin_joint[number - len(self.order)]))}"
+        k = number - len(self.order)
+        return f"{self.fasteners.kind[k]} of {self.joint(int(self.fasteners.joint[k]))}"
 
     def joint(self, number: int) -> str:
         """Id of a joint."""
@@ -140,7 +148,9 @@ def assemble_build(
         joints=joint_records,
         modules=_modules(plates, joint_records, away),
         checks=checks,
-        totals=_totals(shapes, plate_part, counts, world_from_part, centroids, joints, masses, t),
+        totals=_totals(
+            shapes, plate_part, counts, world_from_part, centroids, joint_records, masses, t
+        ),
     )
 
 
@@ -166,23 +176,52 @@ def _joints(
     names: Numbering,
 ) -> tuple[Joint, ...]:
     inside = module[joints.first] == module[joints.second]
+    pins, others = _held_by(names.fasteners, joints, sizes)
     return tuple(
         Joint(
             id=names.joint_ids[k],
-            kind=classes[joints.joint_class[k]].kind,
-            joint_class=classes[joints.joint_class[k]].name,
+            kind=joint.kind,
+            joint_class=joint.name,
             plates=(int(names.place[joints.first[k]]), int(names.place[joints.second[k]])),
             angle=float(joints.angle_deg[k]),
             centre=joints.centre[k],
             line=joints.line[k],
             insertion=joints.insertion[k],
-            pin=Pin(joints.pin_centre[k], joints.pin_axis[k], sizes.pin_diameter, sizes.pin_length)
-            if joints.has_pin[k]
-            else None,
+            pin=pins[k][0] if pins[k] else None,
             within_module=bool(inside[k]),
+            lock=None if joint.tenon is None else joint.tenon.lock.kind,
+            play=0.0 if joint.tenon is None else joint.tenon.lock.play,
+            tabs=_tabs(joint, joints.centre[k], joints.line[k]),
+            more_pins=tuple(pins[k][1:]),
+            fasteners=tuple(others[k]),
         )
-        for k in range(len(joints))
+        for k, joint in enumerate(classes[c] for c in joints.joint_class.tolist())
     )
+
+
+def _tabs(joint: JointClass, centre: Floats, line: Floats) -> tuple[Floats, ...]:
+    """Return the middle of each tab (3,), mm."""
+    places = () if joint.tenon is None else joint.tenon.places
+    tabs = tuple(centre + place * line for place in places)
+    for tab in tabs:
+        tab.setflags(write=False)
+    return tabs
+
+
+def _held_by(
+    fasteners: Fasteners, joints: JointTable, sizes: Sizes
+) -> tuple[list[list[Pin]], list[list[Fastener]]]:
+    """Sort the solids by joint: pins, and all else."""
+    pins: list[list[Pin]] = [[] for _ in range(len(joints))]
+    others: list[list[Fastener]] = [[] for _ in range(len(joints))]
+    for f, k in enumerate(fasteners.joint.tolist()):
+        world, block = fasteners.world[f], fasteners.block[f]
+        if block is None:
+            size = (sizes.pin_diameter, sizes.pin_length)
+            pins[k].append(Pin(world[:3, 3], joints.pin_axis[k], *size))
+        else:
+            others[k].append(Fastener(block.kind, block.section, block.thickness, world))
+    return pins, others
 
 
 def _modules(plates: Sequence[Plate], joints: Sequence[Joint], away: Floats) -> tuple[Module, ...]:
@@ -206,7 +245,7 @@ def _totals(
     counts: Ints,
     world_from_part: Floats,
     centroids: Floats,
-    joints: JointTable,
+    joints: Sequence[Joint],
     masses: Floats,
     thickness: float,
 ) -> Totals:
@@ -227,7 +266,7 @@ def _totals(
     return Totals(
         plates=len(plate_part),
         joints=len(joints),
-        pins=int(joints.has_pin.sum()),
+        pins=sum(len(joint.pins) for joint in joints),
         mass=float(weight.sum()),
         sheet_area=float((areas * counts).sum()),
         cut_length=float((lengths * counts).sum()),

@@ -13,10 +13,10 @@ import numpy as np
 import numpy.typing as npt
 from shapely import Polygon
 
-from .design.model import Design, JointKind
+from .design.model import Design, JointKind, Lock
 from .frame.group import Group
 
-__all__ = ["Build", "Check", "Joint", "Module", "Part", "Pin", "Plate", "Totals"]
+__all__ = ["Build", "Check", "Fastener", "Joint", "Module", "Part", "Pin", "Plate", "Totals"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -74,6 +74,20 @@ class Pin:
 
 
 @dataclass(frozen=True, slots=True)
+class Fastener:
+    """A solid that holds a tab and is no pin: an outline in its own plane z = 0, mm.
+
+    kind : what it is, in words; the solid fills z from -thickness/2 to +thickness/2
+    world : (4, 4) proper rigid transform of its plane
+    """
+
+    kind: str
+    outline: Polygon
+    thickness: float
+    world: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class Joint:
     """Two plates held together.
 
@@ -83,6 +97,11 @@ class Joint:
         the overlap); line : unit vector along both planes; insertion : unit vector, the way that
         plates[0] moves into plates[1]
     within_module : both plates are in one module
+    lock : what keeps a tenon in its slot; None for a cross-lap
+    play : the way that a locked tab can still be drawn back, mm
+    tabs : (3,) for each tab of a tenon, where its centre line crosses the mortise plate's mid-plane
+    more_pins : those beside `pin`, of a tenon that has several
+    fasteners : what holds a tenon besides pins, or in their place
     """
 
     id: str
@@ -95,6 +114,16 @@ class Joint:
     insertion: Floats
     pin: Pin | None
     within_module: bool
+    lock: Lock | None = None
+    play: float = 0.0
+    tabs: tuple[Floats, ...] = ()
+    more_pins: tuple[Pin, ...] = ()
+    fasteners: tuple[Fastener, ...] = ()
+
+    @property
+    def pins(self) -> tuple[Pin, ...]:
+        """All pins of the joint."""
+        return () if self.pin is None else (self.pin, *self.more_pins)
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,7 @@ from pinwright.core.design.model import (
     JointClassChoice,
     JointKind,
     JointSizes,
+    Lock,
     MotifChoice,
     Sheet,
 )
@@ -169,6 +170,9 @@ def _joint(number: int, plates: tuple[Plate, ...]) -> Joint:
         _frozen(rotation[:, 0]),
         pin,
         number < 2,
+        Lock.PIN,
+        PIN_PLAY + 0.1,
+        (_frozen(origin),),
     )
 
 

@@ -27,7 +27,7 @@ import trimesh
 from scipy.spatial import cKDTree
 from shapely import Polygon
 
-from tests.judge_joints import JointTrial, Piece, inside, lap_failures, tenon_failures
+from tests.judge_joints import JointTrial, Piece, Tools, inside, lap_failures, tenon_failures
 
 __all__ = ["Verdict", "judge", "judge_file"]
 
@@ -171,7 +171,7 @@ def _judge_counts(build: Record, verdict: Verdict) -> None:
     for mark in used:
         verdict.fail("counts", f"plates of a part {mark} that is not listed")
     totals = build["totals"]
-    pins = sum(joint["pin"] is not None for joint in build["joints"])
+    pins = sum(len(joint["pins"]) for joint in build["joints"])
     if (totals["plates"], totals["pins"]) != (len(plates), pins):
         verdict.fail("counts", f"{len(plates)} plates and {pins} pins, but totals differ")
     graph = networkx.Graph()
@@ -187,8 +187,13 @@ def _judge_counts(build: Record, verdict: Verdict) -> None:
             verdict.fail(
                 "modules", f"{joint['id']}: stage {joint['stage']} between {one} and {two}"
             )
-        if (joint["kind"] == "tenon") != (joint["pin"] is not None):
-            verdict.fail("counts", f"{joint['id']}: a {joint['kind']} with pin {joint['pin']}")
+        held = bool(joint["pins"] or joint["fasteners"])
+        if (joint["kind"] == "tenon") != held or held != (joint["lock"] is not None):
+            verdict.fail("counts", f"{joint['id']}: a {joint['kind']} with lock {joint['lock']}")
+        if (joint["pin"] is None) != (not joint["pins"]):
+            verdict.fail(
+                "counts", f"{joint['id']}: {len(joint['pins'])} pins, first {joint['pin']}"
+            )
     if not networkx.is_connected(graph):
         verdict.fail("connected", f"{networkx.number_connected_components(graph)} pieces")
     if sum(len(m["plates"]) for m in build["modules"]) != len(plates) or home != {
@@ -278,11 +283,18 @@ def _judge_interference(build: Record, pieces: dict[str, Piece], verdict: Verdic
         names.append(name)
         solids.append(piece.solid)
         poses.append(piece.world)
+    owner: list[str | None] = [None] * len(names)
     for joint in build["joints"]:
-        if joint["pin"] is not None:
+        for pin in joint["pins"]:
             names.append(f"pin of {joint['id']}")
-            solids.append(pin_solid(joint["pin"]))
-            poses.append(pin_pose(joint["pin"]))
+            solids.append(pin_solid(pin))
+            poses.append(pin_pose(pin))
+            owner.append(None)
+        for fastener in joint["fasteners"]:
+            names.append(f"{fastener['kind']} of {joint['id']}")
+            solids.append(_extruded(fastener))
+            poses.append(np.array(fastener["transform"]))
+            owner.append(joint["id"])  # pieces of one fastener may run into each other
     boxes = np.array(
         [
             solid.transform(pose[:3]).bounding_box()
@@ -290,6 +302,8 @@ def _judge_interference(build: Record, pieces: dict[str, Piece], verdict: Verdic
         ]
     )
     for i, j in _meeting(boxes):
+        if owner[i] is not None and owner[i] == owner[j]:
+            continue
         verdict.pairs += 1
         here = inside(poses[i], poses[j])[:3]
         shared = float((solids[i] ^ solids[j].transform(here)).volume())
@@ -342,19 +356,42 @@ def _judge_joints(
             verdict.joints += 1
             first, second = (pieces[name] for name in joint["plates"])
             companions = by_pair[frozenset(joint["plates"])]
-            trial = JointTrial(
-                joint,
-                first,
-                second,
-                build["design"],
-                [other for other in companions if other is not joint],
-            )
+            others = [other for other in companions if other is not joint]
             tries = tenon_failures if joint["kind"] == "tenon" else lap_failures
-            pin = None if joint["pin"] is None else (pin_pose(joint["pin"]), pin_solid)
-            for kind, what in tries(trial, pin):
-                verdict.fail(kind, f"{joint['id']} ({joint['class']}): {what}")
+            single = _by_tab(joint)
+            for one in single:
+                mates = [*others, *(tab for tab in single if tab is not one)]
+                trial = JointTrial(one, first, second, build["design"], mates, TOOLS)
+                for kind, what in tries(trial):
+                    verdict.fail(kind, f"{joint['id']} ({joint['class']}): {what}")
     centres = np.array([joint["centre"] for joint in build["joints"]])
     for i, j in cKDTree(centres).query_pairs(0.5) if len(centres) else ():
         one, two = build["joints"][i], build["joints"][j]
         if set(one["plates"]) == set(two["plates"]):
             verdict.fail("ids", f"{one['id']} and {two['id']} are one joint")
+
+
+def _by_tab(joint: Record) -> list[Record]:
+    """Return a record for each tab of a joint, with what holds it; the joint if it has none."""
+    if joint["kind"] != "tenon":
+        return [joint]
+    line = np.array(joint["line"])
+    places = np.array(joint["tabs"]) @ line
+
+    def mine(tab: int, place: npt.ArrayLike) -> bool:
+        return int(np.abs(places - np.asarray(place) @ line).argmin()) == tab
+
+    return [
+        {
+            **joint,
+            "centre": centre,
+            "pins": [pin for pin in joint["pins"] if mine(k, pin["centre"])],
+            "fasteners": [
+                one for one in joint["fasteners"] if mine(k, np.array(one["transform"])[:3, 3])
+            ],
+        }
+        for k, centre in enumerate(joint["tabs"])
+    ]
+
+
+TOOLS = Tools(pin_pose, pin_solid, _extruded)

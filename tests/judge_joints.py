@@ -19,12 +19,11 @@ import numpy.typing as npt
 import shapely
 from shapely import LineString, Point, Polygon, box
 
-__all__ = ["JointTrial", "Piece", "inside", "lap_failures", "tenon_failures"]
+__all__ = ["JointTrial", "Piece", "Tools", "inside", "lap_failures", "tenon_failures"]
 
 Floats = npt.NDArray[np.float64]
 Record = dict[str, Any]
 Failure = tuple[str, str]
-PinTools = tuple[Floats, Callable[..., manifold3d.Manifold]]
 
 TOUCH = 1e-4  # mm3: less is rounding, more is contact; the least wedge that should be felt has 1e-3
 LOOSER = 0.05  # mm that a slot may be looser than stated, on each side
@@ -44,10 +43,19 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True)
+class Tools:
+    """How the judge makes solids: where a pin stands, a pin, a fastener."""
+
+    pin_pose: Callable[[Record], Floats]
+    pin_solid: Callable[..., manifold3d.Manifold]
+    prism: Callable[[Record], manifold3d.Manifold]
+
+
+@dataclass(frozen=True, slots=True)
 class JointTrial:
     """A joint's record with its two plates, and the design that it should fit.
 
-    companions : other joints of the same two plates
+    A tenon's record tells of one tab; companions : other joints, or tabs, of the same two plates
     """
 
     joint: Record
@@ -55,6 +63,7 @@ class JointTrial:
     second: Piece
     design: Record
     companions: list[Record]
+    tools: Tools
 
     @property
     def clearance(self) -> float:
@@ -146,8 +155,8 @@ def _swept(
             return
 
 
-def tenon_failures(trial: JointTrial, pin: PinTools | None) -> Iterator[Failure]:
-    """Try a tab in its slot, and its pin."""
+def tenon_failures(trial: JointTrial) -> Iterator[Failure]:
+    """Try a tab in its slot, and what holds it."""
     yield from _directions(trial)
     joint, t, s = trial.joint, trial.first.thickness, trial.second.thickness
     frame = trial.frame(np.array(joint["line"]), np.array(joint["insertion"]))
@@ -167,7 +176,7 @@ def tenon_failures(trial: JointTrial, pin: PinTools | None) -> Iterator[Failure]
     normal = normal * np.sign(normal[1])  # towards the far side
     band = s / 2 / np.sin(angle) + t / 2 / np.tan(angle)
     wide = t / np.sin(angle) + s / np.tan(angle) + 8.0
-    wide += 0.0 if pin is None else joint["pin"]["length"] / 2
+    wide += max((pin["length"] / 2 for pin in joint["pins"]), default=0.0)
     low = np.array([x0 - 4.0, -band - 2.0, -wide])
     high = np.array([x1 + 4.0, end + 1.0, wide])
     whole_tab, whole_slot = _solid_in(trial.first, frame), _solid_in(trial.second, frame)
@@ -185,7 +194,7 @@ def tenon_failures(trial: JointTrial, pin: PinTools | None) -> Iterator[Failure]
     alone = not trial.companions
     moving, standing = (whole_tab, whole_slot) if alone else (tab, slot)
     yield from _swept(moving, standing, np.array([0, -1.0, 0]), end + band + 0.5, min(t, s))
-    if pin is not None:
+    for pin in joint["pins"]:
         yield from _pin_holds(trial, pin, frame, sheet, (tab, slot))
 
 
@@ -228,16 +237,15 @@ def _passes(tab: manifold3d.Manifold, normal: Floats, s: float, area: float) -> 
 
 def _pin_holds(
     trial: JointTrial,
-    tools: PinTools,
+    record: Record,
     frame: Floats,
     sheet: Polygon,
     solids: tuple[manifold3d.Manifold, manifold3d.Manifold],
 ) -> Iterator[Failure]:
     """The pin sits in its hole, touches neither plate, and stops the tab when it is drawn."""
     tab, slot = solids
-    record = trial.joint["pin"]
-    pose, solid_of = tools
-    here = inside(frame, pose)[:3]
+    solid_of = trial.tools.pin_solid
+    here = inside(frame, trial.tools.pin_pose(record))[:3]
     pin = solid_of(record).transform(here)
     if np.abs(here[:2, 2]).max() > 1e-9:
         yield "pin", "it does not stand square to the tab"
@@ -267,10 +275,10 @@ def _pin_holds(
             yield "pin", f"drawn out by {closer:.2f} mm it already touches"
 
 
-def lap_failures(trial: JointTrial, pin: PinTools | None) -> Iterator[Failure]:
+def lap_failures(trial: JointTrial) -> Iterator[Failure]:
     """Try a cross-lap: both slots open, free on the way out, snug at rest."""
     yield from _directions(trial)
-    if pin is not None:
+    if trial.joint["pins"] or trial.joint["fasteners"]:
         yield "pin", "a cross-lap needs none"
     joint, t, s = trial.joint, trial.first.thickness, trial.second.thickness
     way = np.array(joint["insertion"])

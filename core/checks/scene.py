@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from ..fit.sizes import Sizes
 from ..frame.group import Group
+from ..joints.fasteners import Fasteners
 from ..joints.table import JointTable
 from ..outlines.parts import PartShapes
 from ..plates.orbits import Orbits
@@ -27,16 +28,15 @@ Ints = npt.NDArray[np.intp]
 class Scene:
     """All solids and the pairs to judge.
 
-    placed : plates first, then pins (pin of joint j is plate_count + its place in `pin_joint`)
+    placed : plates first, then pins and what else holds the joints, in the order of the fasteners
     pairs : (k, 2) of plates; each pair of plates that could meet has a copy (by the group) here
-    pin_pairs : (m, 2), a pin and a plate or another pin
+    pin_pairs : (m, 2), a pin (or the like) and a plate or another pin
     joined : (k,) bool, the pair of plates is held by a joint
     reach : mm; pairs whose boxes are farther apart may be missing
     """
 
     placed: PlacedPlates
     plate_count: int
-    pin_joint: Ints
     pairs: Ints
     pin_pairs: Ints
     joined: npt.NDArray[np.bool_]
@@ -48,6 +48,7 @@ def scene_of(
     orbits: Orbits,
     group: Group,
     joints: JointTable,
+    fasteners: Fasteners,
     sizes: Sizes,
     reach: float,
 ) -> Scene:
@@ -61,11 +62,9 @@ def scene_of(
     """
     solids = [PlateSolid.of(outline, sizes.thickness) for outline in shapes.outlines]
     count = len(orbits.motif)
-    pin_joint = np.flatnonzero(joints.has_pin)
-    transforms, pin_solids = _pins(joints, pin_joint, sizes)
     placed = PlacedPlates.of(
-        [solids[p] for p in shapes.part[orbits.motif]] + pin_solids,
-        np.concatenate([orbits.transforms @ shapes.plane_from_part[orbits.motif], transforms]),
+        [solids[p] for p in shapes.part[orbits.motif]] + _fastener_solids(fasteners, sizes),
+        np.concatenate([orbits.transforms @ shapes.plane_from_part[orbits.motif], fasteners.world]),
     )
     joined_pairs = np.unique(
         np.sort(np.column_stack([joints.first, joints.second]), axis=1), axis=0
@@ -74,27 +73,25 @@ def scene_of(
         near = near_pairs(placed, reach)
         is_pin = (near >= count).any(axis=1)
         pairs, pin_pairs = near[~is_pin], near[is_pin]
+        pin_pairs = pin_pairs[~_of_one_lock(pin_pairs, fasteners, count)]
     else:
         pairs = _seed_pairs(orbits, group)
-        pin_pairs = _pin_pairs(joints, pin_joint, count)
+        pin_pairs = _pin_pairs(joints, fasteners, count)
     key = pairs.min(axis=1) * count + pairs.max(axis=1)
     joined = np.isin(key, joined_pairs[:, 0] * count + joined_pairs[:, 1])
-    return Scene(placed, count, pin_joint, pairs, pin_pairs, joined, reach)
+    return Scene(placed, count, pairs, pin_pairs, joined, reach)
 
 
-def _pins(joints: JointTable, which: Ints, sizes: Sizes) -> tuple[Floats, list[PlateSolid]]:
-    """Place every pin as a many-sided prism about its axis."""
-    if len(which) == 0:
-        return np.zeros((0, 4, 4)), []
-    solid = pin_solid(sizes.pin_diameter / 2, sizes.pin_length)
-    # The pin stands square to the tab's plane, in which the joint's line lies.
-    transforms = np.zeros((len(which), 4, 4))
-    transforms[:, :3, 0] = joints.line[which]
-    transforms[:, :3, 1] = np.cross(joints.pin_axis[which], joints.line[which])
-    transforms[:, :3, 2] = joints.pin_axis[which]
-    transforms[:, :3, 3] = joints.pin_centre[which]
-    transforms[:, 3, 3] = 1.0
-    return transforms, [solid] * len(which)
+def _fastener_solids(fasteners: Fasteners, sizes: Sizes) -> list[PlateSolid]:
+    """Return the solid of each: a pin as a many-sided prism about its axis."""
+    if len(fasteners) == 0:
+        return []
+    pin = pin_solid(sizes.pin_diameter / 2, sizes.pin_length)
+    made: dict[int, PlateSolid] = {}
+    for block in fasteners.block:
+        if block is not None and id(block) not in made:
+            made[id(block)] = PlateSolid.of(block.section, block.thickness)
+    return [pin if block is None else made[id(block)] for block in fasteners.block]
 
 
 def _seed_pairs(orbits: Orbits, group: Group) -> Ints:
@@ -113,12 +110,31 @@ def _seed_pairs(orbits: Orbits, group: Group) -> Ints:
     return np.concatenate(pairs)
 
 
-def _pin_pairs(joints: JointTable, pin_joint: Ints, count: int) -> Ints:
-    """Pair the first pin of each class with every plate and every other pin."""
-    everything = np.arange(count + len(pin_joint))
+def _pin_pairs(joints: JointTable, fasteners: Fasteners, count: int) -> Ints:
+    """Pair the first solid of each kind in each class with every plate and every other solid."""
+    everything = np.arange(count + len(fasteners))
     pairs = []
-    for joint_class in np.unique(joints.joint_class[pin_joint]):
-        pin = count + int(np.flatnonzero(joints.joint_class[pin_joint] == joint_class)[0])
+    kinds = np.column_stack([joints.joint_class[fasteners.joint], fasteners.local])
+    for first in np.unique(kinds, axis=0, return_index=True)[1]:
+        pin = count + int(first)
         other = everything[everything != pin]
         pairs.append(np.column_stack([np.full(len(other), pin), other]))
-    return np.concatenate(pairs) if pairs else np.zeros((0, 2), dtype=np.intp)
+    if not pairs:
+        return np.zeros((0, 2), dtype=np.intp)
+    found: Ints = np.concatenate(pairs)
+    apart: Ints = found[~_of_one_lock(found, fasteners, count)]
+    return apart
+
+
+def _of_one_lock(pairs: Ints, fasteners: Fasteners, count: int) -> npt.NDArray[np.bool_]:
+    """Tell the pairs of solids that are one thing in two pieces, like a tie and its head."""
+    both: npt.NDArray[np.bool_] = (pairs >= count).all(axis=1)
+    if len(fasteners) == 0:
+        return both
+    one, two = np.where(both[:, None], pairs - count, 0).T
+    blocks = np.array([block is not None for block in fasteners.block])
+    same = (fasteners.joint[one] == fasteners.joint[two]) & (
+        fasteners.tab[one] == fasteners.tab[two]
+    )
+    found: npt.NDArray[np.bool_] = both & same & blocks[one] & blocks[two]
+    return found

@@ -20,6 +20,7 @@ __all__ = [
     "JointClassChoice",
     "JointKind",
     "JointSizes",
+    "Lock",
     "ModuleChoice",
     "MotifChoice",
     "Recipe",
@@ -38,6 +39,13 @@ class JointKind(StrEnum):
 
     TENON = "tenon"
     CROSS_LAP = "cross-lap"
+
+
+class Lock(StrEnum):
+    """What keeps a tab in its slot, on the far side."""
+
+    PIN = "pin"
+    TWO_PINS = "two pins"  # side by side: the tab cannot turn in its slot
 
 
 class Bend(StrEnum):
@@ -119,6 +127,9 @@ class JointClassChoice:
         slot opens towards the line's direction, -1 for the other way
     split : cross-lap: share of the overlap that is cut from a (0 to 1)
     tab_width : overrides `joints.tab_width` for this class; None: the general one
+    lock : tenon: overrides `joints.lock` for this class; None: the general one
+    tabs : tenon: one tab, or two side by side about `at`, each with its slot and its lock
+    tab_spacing : of two tabs, middle to middle, mm; None: equal shoulders on the strip
     """
 
     name: str
@@ -129,6 +140,9 @@ class JointClassChoice:
     outward: int = 0
     split: float = 0.5
     tab_width: float | None = None
+    lock: Lock | None = None
+    tabs: int = 1
+    tab_spacing: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +217,7 @@ class JointSizes:
     web: float | None = None  # least material round holes and slots
     corner_radius: float = 0.0  # of convex outline corners; 0: sharp
     gap: float = 2.0  # least distance of plates that are not joined
+    lock: Lock = Lock.PIN  # what keeps the tabs in their slots
 
 
 @dataclass(frozen=True, slots=True)

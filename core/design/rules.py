@@ -186,12 +186,27 @@ def _joint_class(joint_class: JointClassChoice, design: Design, where: str) -> N
             "a rotation with an angle, for a motif joined to its own copies",
             "Without one the plate would be joined to itself.",
         )
-    if joint_class.kind is JointKind.TENON:
+    if joint_class.kind is not JointKind.TENON:
+        _no_tab(joint_class, where)
+    else:
         width = motifs[first].width
         own = joint_class.tab_width is not None
         tab = joint_class.tab_width if own else design.joints.tab_width
         name = f"{where}.tab_width" if own else "joints.tab_width"
         _tab_fits(tab, width, design.joints, name, f"motif {first!r}")
+
+
+def _no_tab(joint_class: JointClassChoice, where: str) -> None:
+    """Refuse what only a tenon has."""
+    for name, unset in (("lock", None), ("tabs", 1), ("tab_spacing", None)):
+        value = getattr(joint_class, name)
+        if value != unset:
+            raise DesignError(
+                f"{where}.{name}",
+                str(value),
+                f"only of a tenon; a {joint_class.kind} has no tab",
+                "Take it out.",
+            )
 
 
 def _recipe_width(design: Design) -> None:

@@ -13,6 +13,7 @@ from .model import (
     JointClassChoice,
     JointKind,
     JointSizes,
+    Lock,
     ModuleChoice,
     MotifChoice,
     RightAngleOrbit,
@@ -56,6 +57,11 @@ def _share(name: str, help: str, least: float = -10.0, most: float = 10.0) -> Fi
 def _bend(help: str = "how the centre path goes round its corners") -> Field:
     choices = tuple(bend.value for bend in Bend)
     return Field("bend", Kind.CHOICE, help, choices=choices, enum=Bend)
+
+
+def _lock(help: str, unset: str = "") -> Field:
+    choices = tuple(lock.value for lock in Lock)
+    return Field("lock", Kind.CHOICE, help, choices=choices, enum=Lock, unset=unset)
 
 
 _NAME = Field("name", Kind.TEXT, "a name of your own")
@@ -222,6 +228,11 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         ),
         _share("split", "cross-lap: share of the overlap that is cut from the first", 0.0, 1.0),
         _length("tab_width", "of this class alone", unset="`joints.tab_width`"),
+        _lock("of this class alone", unset="`joints.lock`"),
+        Field("tabs", Kind.WHOLE, "tenon: one tab, or two side by side about `at`", choices=(1, 2)),
+        _length(
+            "tab_spacing", "of two tabs, middle to middle", unset="equal shoulders on the strip"
+        ),
     ),
     JointSizes: (
         _length("tab_width", "width of the tabs", unset="from the sheet"),
@@ -232,6 +243,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         _length("web", "least material round holes and slots", unset="from the sheet"),
         _play("corner_radius", "of outer corners; 0: sharp"),
         _play("gap", "least distance of plates that are not joined"),
+        _lock("what keeps the tabs in their slots, beyond the far face"),
     ),
     ModuleChoice: (
         Field(

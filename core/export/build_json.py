@@ -18,12 +18,12 @@ from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
-from shapely import orient_polygons
+from shapely import Polygon, orient_polygons
 
 from ... import __version__
 from ..design.write import design_to_dict
 from ..errors import OutputError, PinwrightError
-from ..results import Build, Joint, Part, Pin
+from ..results import Build, Fastener, Joint, Part, Pin
 
 __all__ = ["SCHEMA_NAME", "build_json", "build_schema", "build_to_dict", "read_build_json"]
 
@@ -112,16 +112,20 @@ def _sheet(build: Build) -> Record:
 
 
 def _part(part: Part) -> Record:
-    outline = orient_polygons(part.outline)
     return {
         "mark": part.mark,
         "quantity": part.quantity,
         "thickness": part.thickness,
         "mass": part.mass,
-        "outline": {
-            "exterior": _ring(outline.exterior.coords),
-            "interiors": [_ring(hole.coords) for hole in outline.interiors],
-        },
+        "outline": _outline(part.outline),
+    }
+
+
+def _outline(polygon: Polygon) -> Record:
+    outline = orient_polygons(polygon)
+    return {
+        "exterior": _ring(outline.exterior.coords),
+        "interiors": [_ring(hole.coords) for hole in outline.interiors],
     }
 
 
@@ -156,6 +160,11 @@ def _joint(joint: Joint, build: Build) -> Record:
         "line": joint.line,
         "insertion": joint.insertion,
         "pin": None if joint.pin is None else _pin(joint.pin),
+        "lock": None if joint.lock is None else joint.lock.value,
+        "play": joint.play,
+        "tabs": list(joint.tabs),
+        "pins": [_pin(pin) for pin in joint.pins],
+        "fasteners": [_fastener(fastener) for fastener in joint.fasteners],
         "stage": "module" if joint.within_module else "between",
         "hang_point": False,
     }
@@ -167,6 +176,15 @@ def _pin(pin: Pin) -> Record:
         "axis": pin.axis,
         "diameter": pin.diameter,
         "length": pin.length,
+    }
+
+
+def _fastener(fastener: Fastener) -> Record:
+    return {
+        "kind": fastener.kind,
+        "outline": _outline(fastener.outline),
+        "thickness": fastener.thickness,
+        "transform": fastener.world,
     }
 
 

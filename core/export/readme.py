@@ -82,9 +82,9 @@ def _parts(build: Build) -> str:
 
 def _pins(build: Build) -> str:
     sizes = Counter(
-        (round(joint.pin.diameter, 3), round(joint.pin.length, 3))
+        (round(pin.diameter, 3), round(pin.length, 3))
         for joint in build.joints
-        if joint.pin is not None
+        for pin in joint.pins
     )
     rows = [
         f"  {number} of diameter {diameter:g} mm, length {length:g} mm"

@@ -11,7 +11,7 @@ from io import StringIO
 import numpy as np
 from shapely import Polygon
 
-from ..results import Build
+from ..results import Build, Joint
 from .names import cut_names
 
 __all__ = ["joints_csv", "parts_csv", "plates_csv"]
@@ -88,11 +88,20 @@ def joints_csv(build: Build) -> bytes:
                 joint.kind.value,
                 *(build.plates[index].id for index in joint.plates),
                 f"{joint.angle:.3f}",
-                "" if joint.pin is None else f"{joint.pin.diameter:g} x {joint.pin.length:g}",
+                _held(joint),
             )
             for joint in build.joints
         ),
     )
+
+
+def _held(joint: Joint) -> str:
+    """Return the size of a joint's pins, and what else holds it."""
+    words = [fastener.kind for fastener in joint.fasteners]
+    if joint.pin is not None:
+        count = f"{len(joint.pins)} of " if joint.more_pins else ""
+        words.insert(0, f"{count}{joint.pin.diameter:g} x {joint.pin.length:g}")
+    return ", ".join(words)
 
 
 def _box(outline: Polygon) -> tuple[float, float]:

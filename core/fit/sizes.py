@@ -6,19 +6,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..design.model import JointSizes, Sheet
+from ..design.model import JointSizes, Lock, Sheet
 from ..errors import DesignError
+from .section import LEAST_ANGLE_DEG
 
 __all__ = ["LEAST_ANGLE_DEG", "Sizes", "resolve_sizes"]
-
-#: Plates that cross at less are refused: slot and shoulder grow as 1/sin (common practice, no
-#: published source; at 30 degrees a slot is already 3.7 times as wide as the sheet is thick).
-LEAST_ANGLE_DEG = 30.0
 
 
 @dataclass(frozen=True, slots=True)
 class Sizes:
-    """Joint sizes without gaps, mm; see `design.model.JointSizes` for their meaning."""
+    """Joint sizes without gaps, mm; see `design.model.JointSizes` for their meaning.
+
+    tab_chosen : the design says the tab's width; else a lock that needs more may widen it
+    """
 
     thickness: float
     clearance: float
@@ -30,6 +30,8 @@ class Sizes:
     web: float
     corner_radius: float
     gap: float
+    lock: Lock = Lock.PIN
+    tab_chosen: bool = False
 
     @property
     def hole_diameter(self) -> float:
@@ -59,13 +61,13 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     pin = min(max(t, 2.0), 8.0) if chosen.pin_diameter is None else chosen.pin_diameter
     length = t + 2 * max(1.5 * pin, 4.0) if chosen.pin_length is None else chosen.pin_length
     tab = chosen.tab_width
-    least_tab = pin + chosen.hole_play + 2 * web
+    least_tab, needs = _least_tab(chosen, pin, web)
     least_strip = least_tab + 2 * sheet.clearance + 2 * web
     if narrowest is not None and narrowest < least_strip - 1e-9:
         raise DesignError(
             "width (of the narrowest strip)",
             narrowest,
-            f"at least {least_strip:g} mm for a sheet of {t:g} mm: the pin's hole, a web on each "
+            f"at least {least_strip:g} mm for a sheet of {t:g} mm: {needs[0]}, a web on each "
             "side of it, and a web on each side of the slot",
             "Widen the strips, or take a thinner sheet, a thinner pin or a smaller web.",
         )
@@ -78,7 +80,7 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
         raise DesignError(
             "joints.tab_width",
             tab,
-            f"at least {least_tab:g} mm: the pin's hole and two webs",
+            f"at least {least_tab:g} mm: {needs[0]} and {needs[1]} webs",
             "Widen the tab, or take a thinner pin or a smaller web.",
         )
     if narrowest is not None and tab + 2 * sheet.clearance + 2 * web > narrowest + 1e-9:
@@ -104,4 +106,14 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
         web=web,
         corner_radius=chosen.corner_radius,
         gap=chosen.gap,
+        lock=chosen.lock,
+        tab_chosen=chosen.tab_width is not None,
     )
+
+
+def _least_tab(chosen: JointSizes, pin: float, web: float) -> tuple[float, tuple[str, str]]:
+    """Return the least width of a tab for the design's lock, mm, and what it holds in words."""
+    hole = pin + chosen.hole_play
+    if chosen.lock is Lock.TWO_PINS:
+        return 2 * hole + 3 * web, ("the pins' holes", "three")
+    return pin + chosen.hole_play + 2 * web, ("the pin's hole", "two")

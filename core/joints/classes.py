@@ -14,7 +14,7 @@ from ..design.fields import shown
 from ..design.model import JointClassChoice, JointKind
 from ..errors import DesignError
 from ..fit.sizes import Sizes
-from ..fit.tenon import TenonSizes, check_angle, slot_width, tenon_sizes
+from ..fit.tenon import TenonChoice, TenonSizes, check_angle, slot_width, tenon_sizes
 from ..frame.group import Group
 from ..plates.motif import Motif
 from ..plates.path import end_direction
@@ -40,6 +40,8 @@ class JointClass:
     lap : of a cross-lap, places along the line from `centre`, mm: where the overlap begins, where
         the two slots meet, where it ends; None for a tenon
     lap_width : of both slots of a cross-lap, clearance included, mm; 0 for a tenon
+    lean : +1 when the far face of b lies farther away on the side line x insertion of a's plane,
+        -1 when on the other; +1 for square planes
     """
 
     name: str
@@ -54,6 +56,7 @@ class JointClass:
     tenon: TenonSizes | None
     lap: tuple[float, float, float] | None
     lap_width: float
+    lean: int = 1
 
 
 def joint_classes(
@@ -113,6 +116,7 @@ def _joint_class(
         tenon=tenon,
         lap=lap,
         lap_width=0.0 if lap is None else width,
+        lean=_lean(line.direction, insertion, matrix @ motifs[b].normal),
     )
 
 
@@ -140,8 +144,19 @@ def _tenon(seed: _Seed, sizes: Sizes) -> _Placed:
     outward = float(choice.outward)
     if choice.outward == 0:
         outward = _outward(seed.a, centre, out, seed.field)
-    width = sizes.tab_width if choice.tab_width is None else choice.tab_width
-    return centre, outward * out, tenon_sizes(sizes, line.angle_deg, width, seed.field), None
+    said = TenonChoice(choice.tab_width, choice.lock, choice.tabs, choice.tab_spacing, seed.a.width)
+    tenon = tenon_sizes(sizes, line.angle_deg, sizes.tab_width, seed.field, said)
+    return centre, outward * out, tenon, None
+
+
+def _lean(line: Floats, insertion: Floats, normal: Floats) -> int:
+    """Return on which side of a's plane the far face of b (unit normal) lies farther away.
+
+    At height z along line x insertion it lies at (s/2 - z c)/sin, c = (far normal) . (line x
+    insertion).
+    """
+    far = normal if normal @ insertion > 0 else -normal
+    return -1 if far @ np.cross(line, insertion) > TOLERANCES.direction else 1
 
 
 def _lap(seed: _Seed) -> _Placed:

@@ -32,11 +32,15 @@ _SPECK = 1e-4
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hole:
-    """A closed cut: `kind` is "slot" or "pin hole"; `joint` the index of its class."""
+    """A closed cut: `kind` is "slot", "pin hole" or what else a lock needs.
+
+    joint : index of its class; more : material wanted round it beyond the design's web, mm
+    """
 
     kind: str
     joint: int
     ring: Floats
+    more: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,11 +48,23 @@ class Finished:
     """A motif ready to be cut, in its own plane, mm, true size.
 
     outline : with everything cut; outer : the same before its closed holes were cut
+    flaps : what is bent out of the plane once the tabs are in (corners (4, 2) each, from the fold)
     """
 
     outline: Polygon
     outer: Polygon
     holes: tuple[Hole, ...]
+    flaps: tuple[Floats, ...] = ()
+
+    @property
+    def standing(self) -> Polygon:
+        """What stays in the plane once the flaps are bent."""
+        if not self.flaps:
+            return self.outline
+        return max(
+            shapely.get_parts(self.outline.difference(shapely.polygons(list(self.flaps)))),
+            key=shapely.area,
+        )
 
 
 def finished_outline(
@@ -70,11 +86,13 @@ def finished_outline(
     if sizes.corner_radius > 0:
         exterior = round_corners(exterior, sizes.corner_radius)
     outer = Polygon(exterior, [ring.coords for ring in body.interiors])
-    slots = [Hole("slot", s.joint, _slot_ring(s, _tenon(classes[s.joint]))) for s in features.slots]
-    pins = [
-        Hole("pin hole", t.joint, _hole_ring(t, _tenon(classes[t.joint]))) for t in features.tabs
+    slots = [
+        Hole("slot", s.joint, ring)
+        for s in features.slots
+        for ring in _slot_rings(s, _tenon(classes[s.joint]))
     ]
-    holes = (*slots, *pins)
+    cuts = [hole for t in features.tabs for hole in _tab_holes(t, _tenon(classes[t.joint]))]
+    holes = (*slots, *cuts)
     return Finished(_pierced(outer, holes, motif.name), outer, holes)
 
 
@@ -107,8 +125,9 @@ def _rectangle(origin: Floats, x: Floats, y: Floats, box: tuple[float, ...]) -> 
 
 
 def _with_tab(body: Polygon, tab: Tab, tenon: TenonSizes, reach: float, name: str) -> Polygon:
-    """Cut the shoulder and add the tab."""
+    """Cut the shoulder and add the tab, or both tabs."""
     half = tenon.tab_width / 2
+    reaches = (tenon.places[0] - half, tenon.places[-1] + half)
     beyond = Polygon(
         _rectangle(tab.place, tab.along, tab.out, (-reach, -tenon.shoulder, reach, reach))
     )
@@ -119,26 +138,25 @@ def _with_tab(body: Polygon, tab: Tab, tenon: TenonSizes, reach: float, name: st
             tab.place,
             tab.along,
             tab.out,
-            (-half, -tenon.shoulder, half, -tenon.shoulder + 0.05),
+            (reaches[0], -tenon.shoulder, reaches[1], -tenon.shoulder + 0.05),
         )
     )
     for piece in shapely.get_parts(body.intersection(beyond)):
         if piece.area > 0 and piece.intersects(root):
             body = body.difference(piece.buffer(1e-7, join_style="mitre"))
     body = max(shapely.get_parts(body), key=shapely.area)
-    grown = Polygon(
-        _rectangle(
-            tab.place, tab.along, tab.out, (-half, -tenon.shoulder - 0.5, half, tenon.tab_end)
-        )
-    )
-    if not body.intersects(grown):
-        raise DesignError(
-            f"motifs.{name}",
-            "a tab apart from its plate",
-            "tabs at the ends of the path (or on the edge of the outline)",
-            "Move the path's end to the joint's place.",
-        )
-    return body.union(grown)
+    for x in tenon.places:
+        box = (x - half, -tenon.shoulder - 0.5, x + half, tenon.tab_end)
+        grown = Polygon(_rectangle(tab.place, tab.along, tab.out, box))
+        if not body.intersects(grown):
+            raise DesignError(
+                f"motifs.{name}",
+                "a tab apart from its plate",
+                "tabs at the ends of the path (or on the edge of the outline)",
+                "Move the path's end to the joint's place.",
+            )
+        body = body.union(grown)
+    return body
 
 
 def _with_lap(body: Polygon, lap: Lap, width: float, clearance: float, reach: float) -> Polygon:
@@ -155,14 +173,25 @@ def _with_lap(body: Polygon, lap: Lap, width: float, clearance: float, reach: fl
     return body.difference(nearest.buffer(1e-7, join_style="mitre"))
 
 
-def _slot_ring(slot: Slot, tenon: TenonSizes) -> Floats:
+def _slot_rings(slot: Slot, tenon: TenonSizes) -> list[Floats]:
     across = np.array([-slot.along[1], slot.along[0]])
     a, b = tenon.slot_length / 2, tenon.slot_width / 2
-    return _rectangle(slot.place, slot.along, across, (-a, -b, a, b))
+    return [_rectangle(slot.place, slot.along, across, (x - a, -b, x + a, b)) for x in tenon.places]
 
 
-def _hole_ring(tab: Tab, tenon: TenonSizes) -> Floats:
-    return circle(tab.place + tenon.pin_centre * tab.out, tenon.hole_diameter / 2)
+def _tab_holes(tab: Tab, tenon: TenonSizes) -> list[Hole]:
+    """Return what the lock needs to be cut out of each tab."""
+    holes = []
+    for place in tenon.places:
+        for cut in tenon.lock.cuts:
+            x, y, a, b = place + cut.x, cut.y, cut.width / 2, cut.length / 2
+            if cut.round:
+                ring = circle(tab.place + x * tab.along + y * tab.out, a)
+            else:
+                box = (x - a, y - b, x + a, y + b)
+                ring = _rectangle(tab.place, tab.along, tab.out, box)
+            holes.append(Hole(cut.kind, tab.joint, ring, cut.more))
+    return holes
 
 
 def _pierced(outer: Polygon, holes: Sequence[Hole], name: str) -> Polygon:

@@ -132,8 +132,9 @@ def move_plate(plate: int, way: str, by: float) -> Callable[[Record], None]:
 def move_pin(way: str, by: float) -> Callable[[Record], None]:
     def spoil(record: Record) -> None:
         joint = record["joints"][0]
-        step = joint["pin"]["axis"] if way == "axis" else joint[way]
-        joint["pin"]["centre"] = (np.array(joint["pin"]["centre"]) + by * np.array(step)).tolist()
+        pin = joint["pins"][0]
+        step = pin["axis"] if way == "axis" else joint[way]
+        pin["centre"] = (np.array(pin["centre"]) + by * np.array(step)).tolist()
 
     return spoil
 
@@ -204,8 +205,8 @@ TENON = {
     "pin too near": (move_pin("insertion", -0.15), "pin"),
     "pin too far": (move_pin("insertion", 0.15), "pin"),
     "pin not centred": (move_pin("axis", 0.5), "pin"),
-    "pin too thick": (add_to("joints/0/pin/diameter", 0.3), "pin"),
-    "pin too thin": (add_to("joints/0/pin/diameter", -0.1), "pin"),
+    "pin too thick": (add_to("joints/0/pins/0/diameter", 0.3), "pin"),
+    "pin too thin": (add_to("joints/0/pins/0/diameter", -0.1), "pin"),
     "wrong angle": (add_to("joints/0/angle", -1e-5), "angle"),
     "wrong line": (add_to("joints/0/line/0", 1e-6), "direction"),
     "mirrored transform": (mirror, "transform"),

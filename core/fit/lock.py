@@ -1,0 +1,77 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What locks one tab beyond the far face: the cuts in the tab, the solids that hold it, its end.
+
+Every kind of lock says the same four things, so that outlines, checks and records need not know
+which kind it is. Coordinates are the tab's: x along the line from the tab's middle, y beyond the
+line, z square to the tab, to the side on which the far face lies farther away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shapely import Polygon
+
+from ..design.model import Lock
+
+__all__ = ["Block", "Cut", "LockSizes", "cut_width"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A closed hole in the tab, centred at (x, y), mm: `width` along x, `length` along y.
+
+    round : a circle of diameter `width`
+    more : material wanted round it beyond the design's web, mm
+    """
+
+    kind: str
+    x: float
+    y: float
+    width: float
+    length: float
+    round: bool = False
+    more: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A prism that holds the tab: its section in (y, z), mm, runs along the line.
+
+    x : its middle; thickness : along x, mm
+    """
+
+    kind: str
+    section: Polygon
+    thickness: float
+    x: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class LockSizes:
+    """How one tab is locked, mm.
+
+    end : the tab's end, beyond the line (of a bent one, flat)
+    centre, half, reach : the solids stand at centre -+ half along y and within -+ reach along z
+    play : the way that the tab can be drawn back before they stop it
+    pins : places (x, y) of pins, whose axis is z
+    fold : where the tab's end turns out of its plane, along y; None: it stays flat
+    """
+
+    kind: Lock
+    end: float
+    centre: float
+    half: float
+    reach: float
+    play: float
+    cuts: tuple[Cut, ...] = ()
+    pins: tuple[tuple[float, float], ...] = ()
+    blocks: tuple[Block, ...] = ()
+    fold: float | None = None
+
+
+def cut_width(cuts: Sequence[Cut], web: float) -> float:
+    """Return the least width of a tab with these cuts in a row and their webs between, mm."""
+    return sum(cut.width + 2 * cut.more for cut in cuts) + (len(cuts) + 1) * web

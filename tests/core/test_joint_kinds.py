@@ -1,0 +1,176 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Every kind of lock at five angles and three pairs of sheets, tried by manifold3d's booleans.
+
+Nothing touches at rest, a slot 2 % too narrow bites, and the play is the one that is stated.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from pinwright.core.design.model import (
+    Design,
+    FrameChoice,
+    JointClassChoice,
+    JointKind,
+    JointSizes,
+    Lock,
+    Sheet,
+)
+from pinwright.core.design.rules import check_rules
+from pinwright.core.errors import DesignError
+from pinwright.core.fit.sizes import resolve_sizes
+from pinwright.core.fit.tenon import TenonChoice, tenon_sizes
+from pinwright.core.pipeline import build
+from tests.crossings import Crossing, assert_sound
+from tests.joint_kinds import ANGLES, PAIRS, WIDTH, Trial, free_way, shared, tenon_trial
+
+TOUCH = 1e-6  # mm3: rounding where faces touch exactly
+KINDS = [(Lock.PIN, 1), (Lock.TWO_PINS, 1), (Lock.PIN, 2)]
+
+everywhere = pytest.mark.parametrize("pair", PAIRS, ids=str)
+every_angle = pytest.mark.parametrize("angle", ANGLES)
+every_kind = pytest.mark.parametrize(("lock", "tabs"), KINDS, ids=lambda value: str(value))
+
+
+@every_kind
+@every_angle
+@everywhere
+def test_nothing_touches_and_a_narrow_slot_bites(
+    lock: Lock, tabs: int, angle: float, pair: tuple[float, float]
+) -> None:
+    exact = tenon_trial(angle, pair, lock, tabs, clearance=0.0)
+    strip, board = exact.plates
+    assert shared(strip, board) < TOUCH
+    _held_apart(exact, tabs)
+    narrow = tenon_trial(angle, pair, lock, tabs, clearance=0.0, narrow=0.98)
+    hit = shared(*narrow.plates)
+    # Wedges of the sheet's two faces, V = 2 . (d/2)^2 |tan| . width / 2 for each tab (design note,
+    # section square to the line); at 90 deg d . s . width.
+    lack = exact.tenon.slot_width * 0.02
+    tan = np.tan(np.radians(angle))
+    wide = exact.tenon.tab_width * tabs
+    wanted = lack * pair[1] if angle == 90.0 else lack**2 / 4 * tan
+    assert hit == pytest.approx(wanted * wide, rel=1e-3)
+
+
+def _held_apart(trial: Trial, tabs: int) -> None:
+    """Whatever holds the tabs touches neither plate nor its fellows."""
+    assert len(trial.held) >= tabs
+    for kind, solid in trial.held:
+        assert solid.volume() > 0
+        for plate in trial.plates:
+            assert shared(solid, plate) < TOUCH, kind
+
+
+@every_kind
+@every_angle
+@everywhere
+def test_the_play_is_the_one_that_is_stated(
+    lock: Lock, tabs: int, angle: float, pair: tuple[float, float]
+) -> None:
+    trial = tenon_trial(angle, pair, lock, tabs, clearance=0.1)
+    strip, board = trial.plates
+    _held_apart(trial, tabs)
+    for way in (trial.joint.line, trial.across):
+        for sign in (1.0, -1.0):
+            assert shared(strip, board, sign * 0.095 * way) < TOUCH
+            assert shared(strip, board, sign * 0.12 * way) > TOUCH
+    # The shoulder stops it where it is; what holds it, drawn back by the stated play.
+    back = -trial.joint.insertion
+    assert shared(strip, board, -0.02 * back) > TOUCH
+    stated = trial.tenon.lock.play
+    for kind, solid in trial.held[:: max(1, len(trial.held) // tabs)][:1]:
+        loose = free_way(strip, solid, back, stated + 1.0)
+        loose += free_way(solid, board, back, stated + 1.0)
+        assert loose == pytest.approx(stated, abs=0.03), kind
+
+
+def _design(
+    angle: float, lock: Lock, tabs: int, sheet: Sheet, chosen: JointSizes | None = None
+) -> Design:
+    """Return the design of one strip whose tab, or tabs, go through a board."""
+    crossing = Crossing.of(angle, 3)
+    board = [(-90.0, -60.0), (90.0, -60.0), (90.0, 60.0), (-90.0, 60.0)]
+    return Design(
+        name="kinds",
+        sheet=sheet,
+        frame=FrameChoice(400.0, group="C1"),
+        motifs=(
+            crossing.motif(0, "strip", [(-200.0, 0.0), (0.0, 0.0)], width=70.0),
+            crossing.motif(1, "board", board),
+        ),
+        joint_classes=(
+            JointClassChoice("one", ("strip", "board"), JointKind.TENON, lock=lock, tabs=tabs),
+        ),
+        joints=chosen or JointSizes(),
+    )
+
+
+@every_kind
+@pytest.mark.parametrize("angle", [30.0, 60.0, 90.0])
+def test_a_whole_build_is_judged_sound(lock: Lock, tabs: int, angle: float) -> None:
+    built = build(_design(angle, lock, tabs, Sheet(2.0)))
+    (joint,) = built.joints
+    assert joint.lock is lock
+    assert len(joint.tabs) == tabs
+    assert len(joint.pins) == {Lock.PIN: 1, Lock.TWO_PINS: 2}.get(lock, 0) * tabs
+    assert built.totals.pins == len(joint.pins)
+    assert_sound(built)
+
+
+def test_two_tabs_part_the_shoulder_into_three() -> None:
+    trial = tenon_trial(90.0, (3.0, 3.0), Lock.PIN, tabs=2)
+    low, high = trial.tenon.places
+    tab = trial.tenon.tab_width
+    assert low == -high
+    assert high - low - tab == pytest.approx(WIDTH / 2 - high - tab / 2)
+
+
+@pytest.mark.parametrize(
+    ("width", "spacing", "said"),
+    [
+        (70.0, 15.0, r"tab_spacing: found 15\.0, allowed is at least 21\.2 and at most 52 mm"),
+        (70.0, 60.0, r"tab_spacing: found 60\.0"),
+        (24.0, None, "two tabs"),
+    ],
+)
+def test_two_tabs_that_do_not_fit_are_refused(
+    width: float, spacing: float | None, said: str
+) -> None:
+    sizes = resolve_sizes(JointSizes(), Sheet(3.0), None)
+    with pytest.raises(DesignError, match=said):
+        tenon_sizes(sizes, 90.0, 18.0, "one", TenonChoice(tabs=2, spacing=spacing, room=width))
+
+
+def test_two_pins_part_the_tab_into_three_equal_webs() -> None:
+    sizes = resolve_sizes(JointSizes(tab_width=30.0), Sheet(3.0), None)
+    tenon = tenon_sizes(sizes, 90.0, 30.0, "one", TenonChoice(lock=Lock.TWO_PINS))
+    (left, y), (right, other) = tenon.lock.pins
+    assert y == other == tenon.pin_centre
+    hole = sizes.hole_diameter
+    assert right - left - hole == pytest.approx(15.0 - right - hole / 2)
+
+
+def test_a_tab_too_narrow_for_two_pins_is_widened_or_refused() -> None:
+    # By hand: holes 2.2 (pin 2 and play 0.2), three webs of 2.
+    free = resolve_sizes(JointSizes(), Sheet(1.0), None)
+    assert tenon_sizes(
+        free, 90.0, free.tab_width, "one", TenonChoice(lock=Lock.TWO_PINS)
+    ).tab_width == pytest.approx(10.4)
+    chosen = resolve_sizes(JointSizes(tab_width=9.0), Sheet(1.0), None)
+    with pytest.raises(DesignError, match=r"joints\.tab_width: found 9\.0.*at least 10\.4 mm"):
+        tenon_sizes(chosen, 90.0, 9.0, "one", TenonChoice(lock=Lock.TWO_PINS))
+
+
+@pytest.mark.parametrize("name", ["lock", "tabs", "tab_spacing"])
+def test_a_cross_lap_has_no_tab(name: str) -> None:
+    more = {"lock": Lock.PIN, "tabs": 2, "tab_spacing": 20.0}[name]
+    base = _design(90.0, Lock.PIN, 1, Sheet(3.0))
+    entry = JointClassChoice("one", ("strip", "board"), JointKind.CROSS_LAP)
+    with pytest.raises(DesignError, match=rf"{name}: found .*only of a tenon"):
+        check_rules(replace(base, joint_classes=(replace(entry, **{name: more}),)))
