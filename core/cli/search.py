@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,28 @@ if TYPE_CHECKING:
 
 __all__ = ["register", "run"]
 
+_EPILOG = """\
+figures that --weights weighs (what they mean: docs/search.md), with their usual weights:
+  clearance=1    air between plates that are not joined
+  web=0.5        material beside slots and holes
+  slenderness=1  strips 8 to 16 times as long as wide
+  openness=1     about half of the silhouette free
+  evenness=2     material spread evenly over the silhouette
+  roundness=1    as broad one way as the other
+  parts=0.5      few different outlines
+  square=1       joints at 90 degrees
+  linked=0.5     rings linked like a chain's
+  springable=0.5 rings that can be sprung shut without bending the sheet for good
+
+  pinwright search I --motifs 2 --time 600 --weights evenness=4,linked=0 --out found
+
+exit status:
+  0    at least one design is in the folder
+  1    the search ran to its limit and the folder holds no design; the index is written, no sheet
+  2    refused, nothing written: the same for a scheduler that does not answer
+  130  stopped with Ctrl-C; what was found is kept
+"""
+
 
 def register(commands: Any) -> None:
     """Add the sub-command to the parser."""
@@ -27,13 +50,21 @@ def register(commands: Any) -> None:
         description="Searches a rotation group for sculptures whose every joint is square, proves "
         "each by a full build, and writes design files, an index and a contact sheet. Ctrl-C stops "
         "it and keeps what was found.",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
     parser.add_argument("group", metavar="GROUP", help="T, O or I")
     parser.add_argument("--motifs", type=int, choices=(1, 2, 3), default=2, help="default: 2")
     parser.add_argument("--out", metavar="FOLDER", required=True, help="where the files go")
+    parser.add_argument(
+        "--linked", action="store_true",
+        help="only designs in which rotors of two motifs pass through each other on one axis",
+    )  # fmt: skip
     parser.add_argument("--seed", type=int, default=1, help="of the random draws; default: 1")
-    parser.add_argument("--time", type=float, metavar="SECONDS", help="stop after this time")
+    parser.add_argument("--time", type=float, metavar="SECONDS",
+                        help="stop after this time, pictures included; default: 60, where no other "
+                        "limit is given")  # fmt: skip
     parser.add_argument("--designs", type=int, metavar="N", help="stop after N designs")
     parser.add_argument("--batches", type=int, metavar="N", help="stop after N batches in all")
     parser.add_argument(
@@ -56,10 +87,11 @@ def register(commands: Any) -> None:
     parser.add_argument("--material", default="aluminium-5052", help="default: %(default)s")
     parser.add_argument(
         "--weights", default="", metavar="NAME=W,...",
-        help="what counts how much: clearance, web, slenderness, openness, evenness, roundness, "
-        "parts, square, linked",
+        help="what counts how much, 0 or more; see the list below",
     )  # fmt: skip
-    parser.add_argument("--resume", action="store_true", help="go on with the search in FOLDER")
+    parser.add_argument(
+        "--resume", action="store_true", help="go on with the search that lies in FOLDER"
+    )
     parser.add_argument(
         "--workers", type=int, metavar="N", help="processes; left out: one for each core"
     )
@@ -72,28 +104,67 @@ def register(commands: Any) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Search and write; return 0, or 1 when nothing was found."""
+    """Search and write; return 0, or 1 when the folder holds no design at the end."""
+    start = time.monotonic()
     from ..search.rank import parse_weights
     from ..search.run import begin, search
-    from ..search.sheet import write_sheet
 
     weights = parse_weights(args.weights)
-    wanted, plan = _wanted(args), _plan(args)
+    wanted, plan = _wanted(args), _plan(args, time.monotonic() - start)
+    until = None if plan.seconds is None else time.monotonic() + plan.seconds
     folder = Path(args.out)
     state = begin(folder, wanted, args.seed, args.resume)
+    if args.resume and not args.json:
+        print(
+            f"Going on with the search in {folder}: {len(state.found)} designs so far, "
+            f"{state.next_batch} batches done.",
+            flush=True,
+        )
     stopped = False
     with progress_bar(not args.json) as say:
         try:
-            search(state, folder, plan, _teller(say, args))
+            search(state, folder, plan, _teller(say, args, plan, until))
         except KeyboardInterrupt:
             stopped = True
-        files = write_sheet(state, folder, weights, args.sheet, say)
+        files, drawn = _sheet(state, folder, weights, args, plan, say, until)
     if stopped:
         raise KeyboardInterrupt(
-            f"stopped; {len(state.found)} designs in {folder} are kept (go on with --resume)"
+            f"stopped; {_designs(len(state.found))} in {folder} {_are(len(state.found))} kept "
+            "(go on with --resume)"
         )
-    _tell(state, files, args)
+    _tell(state, files, drawn, args)
     return 0 if state.found else 1
+
+
+def _sheet(
+    state: State,
+    folder: Path,
+    weights: dict[str, float],
+    args: argparse.Namespace,
+    plan: Any,
+    say: Say | None,
+    until: float | None,
+) -> tuple[tuple[Path, ...], int]:
+    """Write the sheet; return its files and how many of its designs have a picture."""
+    from ..search.sheet import write_sheet
+
+    drawn = 0
+
+    def told(text: str, share: float) -> None:
+        nonlocal drawn
+        drawn += 1
+        if say is not None:
+            say(text, share)
+
+    try:
+        return write_sheet(
+            state, folder, weights, args.sheet, told, max(plan.workers, 1), until
+        ), drawn
+    except KeyboardInterrupt:
+        raise KeyboardInterrupt(
+            f"stopped; {_designs(len(state.found))} in {folder} {_are(len(state.found))} kept, the "
+            "sheet is not done (--resume writes it)"
+        ) from None
 
 
 def _wanted(args: argparse.Namespace) -> Wanted:
@@ -107,6 +178,8 @@ def _wanted(args: argparse.Namespace) -> Wanted:
     group = args.group.strip().upper()
     if group not in ("T", "O", "I"):
         raise DesignError("GROUP", args.group, "T, O or I")
+    if args.linked and args.motifs == 1:
+        raise DesignError("--linked", "with one motif", "two or three motifs", "Add --motifs 2.")
     diameter = number_of(FrameChoice, "diameter", args.diameter, "--diameter")
     clearance = diameter / 100 if args.clearance is None else args.clearance
     width = args.width
@@ -120,10 +193,12 @@ def _wanted(args: argparse.Namespace) -> Wanted:
         width=width,
         clearance=number_of(JointSizes, "gap", clearance, "--clearance"),
         material=material(args.material).name,
+        linked=args.linked,
     )
 
 
-def _plan(args: argparse.Namespace) -> Any:
+def _plan(args: argparse.Namespace, gone: float) -> Any:
+    """Return limits and places; gone : seconds of the time that are over already."""
     from ..errors import DesignError
     from ..search.run import Plan
 
@@ -134,32 +209,51 @@ def _plan(args: argparse.Namespace) -> Any:
     seconds = args.time
     if seconds is None and args.designs is None and args.batches is None:
         seconds = 60.0
+    if seconds is not None:
+        seconds = max(seconds - gone, 0.1)
     workers = (os.cpu_count() or 1) if args.workers is None else args.workers
-    return Plan(seconds, args.designs, args.batches, workers, args.scheduler)
+    return Plan(seconds, args.designs, args.batches, workers, args.scheduler, args.sheet)
 
 
-def _teller(say: Say | None, args: argparse.Namespace) -> Any:
-    """Return a function that moves the bar: by time, by designs or by batches."""
+def _teller(say: Say | None, args: argparse.Namespace, plan: Any, until: float | None) -> Any:
+    """Return a function that moves the bar and says how far the search is."""
     if say is None:
         return None
-    before: list[float] = []
+    start = time.monotonic()
+    first: list[int] = []
 
     def tell(state: State) -> None:
-        if not before:
-            before.append(state.seconds)
+        if not first:
+            first.append(state.next_batch - 1)
+        now = time.monotonic()
         shares = [0.0]
-        if args.time is not None:
-            shares.append((state.seconds - before[0]) / args.time)
+        if until is not None:
+            shares.append((now - start) / max(until - start, 1e-9))
         if args.designs is not None:
             shares.append(len(state.found) / args.designs)
         if args.batches is not None:
-            shares.append(state.next_batch / args.batches)
-        say(f"{len(state.found)} designs", min(max(shares), 1.0))
+            todo = max(args.batches - first[0], 1)
+            shares.append((state.next_batch - first[0]) / todo)
+        share = min(max(shares), 1.0)
+        left = (now - start) * (1 - share) / share if share > 0 else None
+        say(_progress(state, left), share)
 
     return tell
 
 
-def _tell(state: State, files: tuple[Path, ...], args: argparse.Namespace) -> None:
+def _progress(state: State, left: float | None) -> str:
+    """Return designs, sets of planes, candidates and the time that is left, in a few words."""
+    said = (
+        f"{_designs(len(state.found))}, {_many(state.normals, 'set')} of planes, "
+        f"{state.judged / 1e6:.1f} M candidates"
+    )
+    if left is None:
+        return said
+    return f"{said}, {int(left) // 60}:{int(left) % 60:02d} left"
+
+
+def _tell(state: State, files: tuple[Path, ...], drawn: int, args: argparse.Namespace) -> None:
+    shown = min(args.sheet, len(state.found))
     if args.json:
         print_json(
             {
@@ -169,19 +263,41 @@ def _tell(state: State, files: tuple[Path, ...], args: argparse.Namespace) -> No
                 "judged": state.judged,
                 "batches": state.next_batch,
                 "seconds": round(state.seconds, 1),
+                "shown": shown,
+                "pictures": drawn,
                 "files": [str(file) for file in files],
             }
         )
         return
     out = console()
     out.print(
-        f"{len(state.found)} designs of {state.normals} different sets of planes; "
+        f"{_designs(len(state.found))} of {_many(state.normals, 'different set')} of planes; "
         f"{state.judged:,} candidates judged in {state.seconds:.0f} s "
-        f"({state.next_batch} batches).",
+        f"({_many(state.next_batch, 'batch', 'batches')}).",
         soft_wrap=True,
     )
     if not state.found:
         out.print("Give it more time, thinner strips or less clearance.", style="bold red")
         return
+    if drawn < shown:
+        out.print(
+            f"The time was up after {drawn} of {shown} pictures: --resume with more time draws "
+            "the others.",
+            soft_wrap=True,
+        )
     for file in files:
         out.print(f"  {file}", soft_wrap=True)
+
+
+def _designs(count: int) -> str:
+    return _many(count, "design")
+
+
+def _many(count: int, word: str, plural: str | None = None) -> str:
+    if count == 1:
+        return f"1 {word}"
+    return f"{count} {plural if plural is not None else word + 's'}"
+
+
+def _are(count: int) -> str:
+    return "is" if count == 1 else "are"

@@ -19,10 +19,11 @@ from .geometry import Geometry
 from .improve import Goal, improve, quality
 from .measure import Order, measure
 from .normals import OrbitNormal, one_motif_normals
-from .patterns import KINDS, Pattern, random_pattern
+from .patterns import KINDS, TWO_ROTORS, Pattern, random_pattern, two_rotors
 from .rank import Merits, merits_of
 from .shape import shape_of
 from .solve import newton_normals, two_rotor_normals
+from .twine import aim, on_one_axis, twined
 from .variety import signature
 from .weave import Limits, Woven, weave
 
@@ -33,12 +34,15 @@ Floats = npt.NDArray[np.float64]
 _PATTERNS = 8  # of one batch
 _STARTS = 12  # of Newton's method
 _SOLUTIONS = 2  # of one pattern
-_OFFSETS = 6  # draws of offsets and width for one solution
+_ONE_AXIS = 0.35  # share of patterns whose rotors turn about one axis
+_AIMED = 12  # draws that put such rotors on one circle
+_OFFSETS = 5  # draws of offsets and width for one solution
 _LEVELS = (0.15, 0.72)  # of offsets, radii
 _NEARBY = 2  # more draws near offsets that gave a design
 _ENOUGH = 3  # designs of one set of normals; then others have their turn
 _BEST = 3  # candidates of one draw that are improved
 _WORTH = 0.25  # quality from which a candidate is worth to be improved
+_WORTH_TWINED = -0.5  # the same where rotors pass through each other, which is rare
 _WIDTHS = (0.036, 0.075)  # of strips, radii, when the search chooses
 _MEASURED = 60  # candidates of one order that are measured at most
 
@@ -78,23 +82,30 @@ def run_batch(wanted: Wanted, seed: int, batch: int) -> BatchResult:
     rng = np.random.Generator(np.random.Philox(np.random.SeedSequence(seed, spawn_key=(batch,))))
     group = rotation_group(wanted.group)
     result = BatchResult(batch)
-    for geometry in _geometries(group, wanted.motifs, rng):
+    for geometry in _geometries(group, wanted.motifs, wanted.linked, rng):
         _explore(geometry, wanted, rng, result)
     return result
 
 
-def _geometries(group: Group, motifs: int, rng: np.random.Generator) -> Iterator[Geometry]:
-    """Yield patterns with normals of all kinds of the number of motifs."""
-    kinds = list(KINDS[motifs])
-    often = np.array(list(KINDS[motifs].values()))
+def _geometries(
+    group: Group, motifs: int, linked: bool, rng: np.random.Generator
+) -> Iterator[Geometry]:
+    """Yield patterns with normals of all kinds of the number of motifs.
+
+    linked : only such as have rotors of two motifs on one axis
+    """
+    kinds = [kind for kind in KINDS[motifs] if not linked or two_rotors(kind)]
+    often = np.array([KINDS[motifs][kind] for kind in kinds])
     for _ in range(_PATTERNS):
         kind = kinds[int(rng.choice(len(kinds), p=often / often.sum()))]
-        yield from geometries_of(group, kind, rng)
+        yield from geometries_of(group, kind, linked or bool(rng.random() < _ONE_AXIS), rng)
 
 
-def geometries_of(group: Group, kind: str, rng: np.random.Generator) -> Iterator[Geometry]:
+def geometries_of(
+    group: Group, kind: str, one_axis: bool, rng: np.random.Generator
+) -> Iterator[Geometry]:
     """Draw one pattern of a kind and yield it with some of its normals."""
-    pattern = random_pattern(group, kind, rng)
+    pattern = random_pattern(group, kind, rng, one_axis)
     if pattern is None:
         return
     normals = _solutions(group, pattern, rng)
@@ -104,7 +115,7 @@ def geometries_of(group: Group, kind: str, rng: np.random.Generator) -> Iterator
 
 
 def _solutions(group: Group, pattern: Pattern, rng: np.random.Generator) -> Floats:
-    if pattern.kind == "two rotors, linked both ways":
+    if pattern.kind == TWO_ROTORS:
         found = two_rotor_normals(group, pattern).normals
         if len(found):
             return found
@@ -145,16 +156,34 @@ def _explore(
 ) -> None:
     """Draw offsets; where a design was proved, draw more of them near by."""
     motifs = geometry.pattern.motifs
+    pair = on_one_axis(geometry)
     first = len(result.proved)
-    for _ in range(_OFFSETS):
-        offsets = rng.uniform(*_LEVELS, motifs) * rng.choice([-1.0, 1.0], motifs)
-        before = len(result.proved)
-        _search(geometry, offsets, wanted, rng, result)
-        for _ in range(_NEARBY if len(result.proved) > before else 0):
-            if len(result.proved) - first >= _ENOUGH:
+
+    def drawn() -> Floats:
+        offsets: Floats = rng.uniform(*_LEVELS, motifs) * rng.choice([-1.0, 1.0], motifs)
+        return offsets
+
+    def full() -> bool:
+        return len(result.proved) - first >= _ENOUGH
+
+    for _ in range(_AIMED if pair is not None else 0):
+        aimed = None if pair is None or full() else aim(geometry, pair, drawn(), rng)
+        if pair is None or aimed is None:
+            continue
+        found = _search(geometry, aimed[0], wanted, rng, result, (pair, aimed[1]))
+        for _ in range(2 * _NEARBY if found else 0):
+            if full():
+                break
+            near = found[0].offsets + rng.uniform(-0.04, 0.04, motifs)
+            ranges = found[0].places[:, None] + np.array([-0.08, 0.08])
+            _search(geometry, near, wanted, rng, result, (pair, ranges))
+    for _ in range(0 if wanted.linked else _OFFSETS):
+        offsets = drawn()
+        found = _search(geometry, offsets, wanted, rng, result)
+        for _ in range(_NEARBY if found else 0):
+            if full():
                 return
-            near = offsets + rng.uniform(-0.08, 0.08, motifs)
-            _search(geometry, near, wanted, rng, result)
+            _search(geometry, offsets + rng.uniform(-0.08, 0.08, motifs), wanted, rng, result)
 
 
 def _search(
@@ -163,18 +192,25 @@ def _search(
     wanted: Wanted,
     rng: np.random.Generator,
     result: BatchResult,
-) -> None:
-    """Draw a width, weave, and prove the best."""
+    twine: tuple[tuple[int, int], Floats] | None = None,
+) -> list[Find]:
+    """Draw a width, weave, and prove the best; return those that are proved.
+
+    twine : two rotor classes that must pass through each other, and the ranges of places for it
+    """
     radius = wanted.diameter / 2
     width = float(rng.uniform(*_WIDTHS))
     if wanted.width is not None:
         width = wanted.width / radius
     # Middle planes keep off by the clearance and the sheet's thickness.
     goal = Goal((wanted.clearance + wanted.thickness) / radius, wanted.width)
-    woven = weave(geometry, offsets, width, Limits(), rng)
+    ranges = None if twine is None else twine[1]
+    woven = weave(geometry, offsets, width, Limits(), rng, ranges)
     result.judged += woven.judged
     result.laid += woven.laid
-    best = _best(geometry, woven, offsets, width, goal)
+    pair = None if twine is None else twine[0]
+    best = _best(geometry, woven, offsets, width, goal, pair)
+    proved = []
     for order, places in best:
         tuned = improve(geometry, order, offsets, places, width, goal, int(rng.integers(2**31)))
         result.improved += 1
@@ -192,11 +228,18 @@ def _search(
             gap,
             result.batch,
         )
-        _prove(geometry.group, find, wanted, result)
+        if _prove(geometry.group, find, wanted, result):
+            proved.append(find)
+    return proved
 
 
 def _best(
-    geometry: Geometry, woven: Woven, offsets: Floats, width: float, goal: Goal
+    geometry: Geometry,
+    woven: Woven,
+    offsets: Floats,
+    width: float,
+    goal: Goal,
+    pair: tuple[int, int] | None,
 ) -> list[tuple[Order, Floats]]:
     """Return orders and places of the best candidates that are not one another's neighbours."""
     pattern = geometry.pattern
@@ -207,12 +250,17 @@ def _best(
         order = tuple(
             tuple(pattern.slots(m)[k] for k in key[m] if k >= 0) for m in range(pattern.motifs)
         )
+        if pair is not None:
+            rows = rows[twined(geometry, pair, order, offsets, woven.places[rows], width)]
+            if len(rows) == 0:
+                continue
         places = woven.places[rows]
         widths = np.full(len(rows), width)
         offset_rows = np.repeat(offsets[None], len(rows), axis=0)
         figures = measure(geometry, order, offset_rows, places, widths, 1.6 * goal.gap)
         worth = quality(figures, widths, goal)
-        found += [(float(w), order, p) for w, p in zip(worth, places, strict=True) if w > _WORTH]
+        least = _WORTH if pair is None else _WORTH_TWINED
+        found += [(float(w), order, p) for w, p in zip(worth, places, strict=True) if w > least]
     found.sort(key=lambda one: -one[0])
     chosen: list[tuple[Order, Floats]] = []
     for _, order, place in found:
@@ -223,25 +271,29 @@ def _best(
     return chosen
 
 
-def _prove(group: Group, find: Find, wanted: Wanted, result: BatchResult) -> None:
-    """Build a find with all its joinery and keep it when every check is passed."""
+def _prove(group: Group, find: Find, wanted: Wanted, result: BatchResult) -> bool:
+    """Build a find with all its joinery; keep it and return True when every check is passed."""
     name = f"{group.name}{wanted.motifs}-{find.batch:05d}-{len(result.proved) + 1:02d}"
     design = design_of(group, find, wanted, name)
     result.built += 1
     try:
         built = build(design)
     except PinwrightError:
-        return  # a strip too narrow for its tabs, say: not a design
+        return False  # a strip too narrow for its tabs, say: not a design
     if not built.ok:
-        return
+        return False
     shape = shape_of(design, group)
+    merits = merits_of(built, shape)
+    if wanted.linked and merits.linked_on_axis == 0:
+        return False  # it slipped through while it was improved
     result.proved.append(
         Proved(
             name,
             design,
             find.pattern.kind,
             normals_key(group, find),
-            merits_of(built, shape),
+            merits,
             signature(shape),
         )
     )
+    return True

@@ -37,7 +37,8 @@ class Wanted:
     """What the user asks of the finds, mm.
 
     diameter : of the sphere that holds the sculpture; width : of the strips, None: the search
-    chooses; clearance : least distance of plates that are not joined
+    chooses; clearance : least distance of plates that are not joined; linked : only designs in
+    which rotors of two motifs pass through each other on one axis
     """
 
     group: str
@@ -47,6 +48,7 @@ class Wanted:
     width: float | None = None
     clearance: float = 10.0
     material: str = "aluminium-5052"
+    linked: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -24,6 +24,7 @@ from ..plates.recipes.square_normals import square_cosine
 
 __all__ = [
     "KINDS",
+    "TWO_ROTORS",
     "Pattern",
     "connects",
     "half_turns",
@@ -31,15 +32,18 @@ __all__ = [
     "random_pattern",
     "rotor_elements",
     "two_rotor_patterns",
+    "two_rotors",
 ]
 
 _Kind = tuple[tuple[int, int, str], ...]
+
+TWO_ROTORS = "two rotors, linked both ways"
 
 #: Kinds of patterns in words, with their classes: r a rotor, x any link, z a half-turn's cross-lap.
 _CLASSES: dict[str, _Kind] = {
     "two rotors of one motif": ((0, 0, "r"), (0, 0, "r")),
     "a rotor crossed on two-fold axes": ((0, 0, "r"), (0, 0, "z")),
-    "two rotors, linked both ways": ((0, 0, "r"), (0, 1, "x"), (1, 1, "r"), (1, 0, "x")),
+    TWO_ROTORS: ((0, 0, "r"), (0, 1, "x"), (1, 1, "r"), (1, 0, "x")),
     "two rotors of one motif, ridden by the other": (
         (0, 0, "r"), (0, 0, "r"), (1, 0, "x"), (1, 0, "x"),
     ),
@@ -70,14 +74,23 @@ _CLASSES: dict[str, _Kind] = {
 
 #: The kinds that are searched for each number of motifs, and how often each is drawn.
 KINDS: dict[int, dict[str, float]] = {
-    n: {kind: 1.0 for kind, classes in _CLASSES.items() if 1 + max(a for a, _, _ in classes) == n}
+    n: {
+        kind: 2.0 if len(classes) < 2 * n or kind == TWO_ROTORS else 1.0
+        for kind, classes in _CLASSES.items()
+        if n == 1 + max(a for a, _, _ in classes)
+    }
     for n in (1, 2, 3)
 }
 
 
+def two_rotors(kind: str) -> bool:
+    """Tell whether a kind has rotors of two different motifs."""
+    return len({a for a, _, sort in _CLASSES[kind] if sort == "r"}) > 1
+
+
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """Joint classes by number: `classes` holds (a, b, element); `laps` those that are cross-laps."""
+    """Joint classes by number: `classes` holds (a, b, element), `laps` which are cross-laps."""
 
     motifs: int
     kind: str
@@ -171,7 +184,12 @@ def random_pattern(
         classes.append((a, b, int(among[int(rng.integers(len(among)))])))
     if one_axis:
         rotors = [c for c, (_, _, sort) in enumerate(template) if sort == "r"]
+        # Rotors of three are the ones that a sculptor calls triangles.
+        threes = [g for g in choices["r"] if group.element_order(g) == 3]
         first = classes[rotors[0]][2]
+        if threes and rng.random() < 0.75:
+            first = int(threes[int(rng.integers(len(threes)))])
+            classes[rotors[0]] = (*classes[rotors[0]][:2], first)
         for c in rotors[1:]:
             turn = first if rng.integers(2) else int(group.inverse[first])
             classes[c] = (*classes[c][:2], turn)
@@ -196,7 +214,7 @@ def two_rotor_patterns(group: Group) -> tuple[Pattern, ...]:
     h -> x h y^-1, g2 -> y g2 y^-1, h' -> y h' x^-1, or by the order of the motifs.
     """
     seeds = _class_representatives(group, rotor_elements(group))
-    kind = "two rotors, linked both ways"
+    kind = TWO_ROTORS
     found = []
     for i, g1 in enumerate(seeds):
         for g2 in seeds[i:]:

@@ -1,12 +1,10 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Small shaded pictures of a sculpture, in numpy alone.
+"""Small pictures of a sculpture, in numpy alone: which sample of which plate each pixel sees.
 
 The nearest sample of the plates wins each fine pixel, so plates that weave through one another are
-drawn right. What reads as over and under comes from four things: a cast shadow, the dimmer light
-near what stands in front (depths of neighbouring pixels compared), colours that fade with the
-depth, and the bright cut edge. Light is added up linearly, and fine pixels are averaged before the
-picture's own curve is laid on, so edges are smooth.
+drawn right. How it is lit is the matter of core/search/light.py. Light is added up linearly, and
+fine pixels are averaged before the picture's own curve is laid on: so edges are smooth.
 """
 
 from __future__ import annotations
@@ -16,234 +14,180 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from .light import GROUND, Camera, Seen, lit_colours, smaller, srgb
 from .samples import Cloud, Samples, sampled
 from .shape import view_axes
 
-__all__ = ["PAPER", "paint"]
+__all__ = ["best_view", "paint"]
 
 Floats = npt.NDArray[np.float32]
-Ints = npt.NDArray[np.int64]
+Ints = npt.NDArray[np.int32]
 Pixels = npt.NDArray[np.uint8]
-
-#: The ground that pictures and sheet stand on, sRGB.
-PAPER = (243, 240, 234)
 
 _FINER = 2  # fine pixels on a pixel's side
 _EYE = 4.2  # distance of the eye from the centre, radii
 _FILL = 0.965  # the ball's share of the picture's half side
-_LIGHT = (-0.45, 0.70, 0.75)  # towards the light: right, up, to the eye
-# Faces of the first, second and third motif, linear light, for each finish of a sheet.
-_TONES = {
-    "metal": ((0.17, 0.27, 0.35), (0.62, 0.30, 0.13), (0.62, 0.50, 0.26)),
-    "wood": ((0.68, 0.45, 0.24), (0.33, 0.16, 0.08), (0.72, 0.60, 0.42)),
-    "card": ((0.72, 0.66, 0.54), (0.46, 0.22, 0.14), (0.20, 0.30, 0.32)),
-    "clear": ((0.45, 0.66, 0.70), (0.70, 0.48, 0.30), (0.36, 0.42, 0.62)),
-}
+_TIGHT = 0.69  # samples, in pixels: a grid finer than 1/sqrt(2) leaves no pixel out at any turn
+_BANDS = (0.55, 0.1, -0.4, -9.0)  # plates that reach no nearer need no finer samples, radii
+_OFF = 5.0  # deg from an axis: its pattern is seen, and the picture is not flat
+_CELLS = (4, 8)  # rings and sectors of the disc in which evenness is judged
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Camera:
-    """A view: `axes` (3, 3) rows right, up, to the eye; a picture of `size` pixels; distance."""
+class _Block:
+    """Samples of some plates of one motif.
 
-    axes: Floats
-    size: int
-    scale: float
-    eye: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Buffer:
-    """What is seen in each pixel: `depth` (towards the eye, radii; -inf: nothing) and its owner.
-
-    points : (3, h) of the hit pixels, camera; normals : (3, h); tone : (h,) motif
-    cut : (h,) bool, the cut edge; hit : (h,) positions of the pixels
+    points : (K, 3, n), camera; basis : (K, 3, 3) camera from plane, third column to the eye
+    rim : samples from this number on lie on the outline
+    out : (n, 2) of the cut edge, in the plane; None for the face
     """
 
-    depth: Floats
-    hit: Ints
+    motif: int
     points: Floats
-    normals: Floats
-    tone: Ints
-    cut: npt.NDArray[np.bool_]
+    basis: Floats
+    rim: int
+    out: Floats | None
 
 
 def paint(cloud: Cloud, view: npt.ArrayLike, size: int = 320) -> Pixels:
     """Return a picture (size, size, 3), sRGB, seen from the direction `view` (3,)."""
     fine = size * _FINER
-    camera = _Camera(
-        np.array(view_axes(view), dtype=np.float32), fine, _scale(fine, _EYE), _EYE
-    )
-    step = 0.66 / camera.scale * (1 - 1 / _EYE)
-    seen = _render(cloud, sampled(cloud, step), camera)
-    lit = _lit(cloud, seen, camera)
-    colours = _colours(cloud, seen, lit, camera)
-    ground = np.asarray(_linear(np.array(PAPER) / 255), dtype=np.float32)
-    image = np.broadcast_to(ground, (fine * fine, 3)).copy()
-    image[seen.hit] = colours
-    small = _smaller(image.reshape(fine, fine, 3))
-    return np.asarray((_srgb(small) * 255).round(), dtype=np.uint8)
+    # The outline of the unit ball seen from _EYE is a little larger than its equator.
+    scale = fine / 2 * _FILL * np.sqrt(1 - 1 / _EYE**2)
+    axes = np.array(view_axes(view), dtype=np.float32)
+    camera = Camera(axes, fine, float(scale), _EYE)
+    seen = _seen(_blocks(cloud, camera), camera)
+    image = np.broadcast_to(GROUND, (fine * fine, 3)).copy()
+    image[seen.hit] = lit_colours(cloud, seen, camera)
+    small = srgb(smaller(image.reshape(fine, fine, 3)))
+    return np.asarray((small * 255).round(), dtype=np.uint8)
 
 
-def _scale(size: int, eye: float) -> float:
-    """Fine pixels to a radius at the centre, such that the ball's outline fills the picture."""
-    return float(size / 2 * _FILL * np.sqrt(1 - 1 / eye**2))
+def best_view(cloud: Cloud) -> npt.NDArray[np.float64]:
+    """Return the direction (3,) of the most even view of a few, each near an axis of the group.
+
+    Evenness is that of core/search/rank.py for one view: 1 less the spread of the covered share
+    over rings and sectors of the disc. An axis of more folds is preferred when two are near.
+    """
+    views = [_beside(axis) for axis in cloud.axes]
+    if not views:
+        return np.array([0.42, -0.86, 0.34])
+    samples = sampled(cloud, 0.03)
+    value = [_evenness(cloud, samples, view) - 0.04 * k for k, view in enumerate(views)]
+    return views[int(np.argmax(value))]
 
 
-def _render(cloud: Cloud, samples: tuple[Samples, ...], camera: _Camera) -> _Buffer:
-    """Throw all samples on the picture; of those on one pixel the nearest stays."""
+def _beside(axis: Floats) -> npt.NDArray[np.float64]:
+    """Return a direction that is `_OFF` off an axis, upwards and to the right."""
+    right, up, eye = view_axes(axis)
+    angle = np.radians(_OFF)
+    way: npt.NDArray[np.float64] = np.cos(angle) * eye + np.sin(angle) * (0.6 * right + 0.8 * up)
+    return way
+
+
+def _evenness(cloud: Cloud, samples: tuple[Samples, ...], view: npt.NDArray[np.float64]) -> float:
+    right, up, _ = view_axes(view)
+    flat = np.stack([right, up]).astype(np.float32)
+    rings, sectors = _CELLS
+    size = 40
+    covered = np.zeros(size * size, dtype=bool)
+    for turns, origins, sample in zip(cloud.turns, cloud.origins, samples, strict=True):
+        points = (flat @ turns)[:, :, :2] @ sample.face.T + (origins @ flat.T)[:, :, None]
+        place = ((points + 1) * (size / 2)).astype(np.int32).clip(0, size - 1)
+        covered[place[:, 1] * size + place[:, 0]] = True
+    grid = (np.arange(size) + 0.5) / size * 2 - 1
+    x, y = np.meshgrid(grid, grid)
+    ring = (np.hypot(x, y) ** 2 * rings).astype(int)
+    sector = ((np.arctan2(y, x) / np.pi + 1) / 2 * sectors).astype(int).clip(0, sectors - 1)
+    cell = np.where(ring < rings, ring * sectors + sector, rings * sectors).reshape(-1)
+    room = np.bincount(cell, minlength=rings * sectors)[: rings * sectors]
+    full = np.bincount(cell, covered, minlength=rings * sectors)[: rings * sectors] / room
+    return float(1 - full.std() / max(full.mean(), 1e-9))
+
+
+def _blocks(cloud: Cloud, camera: Camera) -> list[_Block]:
+    """Carry the samples of all motifs to all plates, as fine as their nearness to the eye asks."""
     blocks = []
-    for m, (turns, origins, sample) in enumerate(
-        zip(cloud.turns, cloud.origins, samples, strict=True)
-    ):
-        turns = camera.axes @ turns  # camera from plane
-        origins = origins @ camera.axes.T
-        # The side of each plate that is turned to the eye.
-        normals = turns[:, :, 2]
-        to_eye = np.array([0, 0, camera.eye], dtype=np.float32) - origins
-        sign = np.where((normals * to_eye).sum(axis=1) > 0, 1, -1).astype(np.float32)
-        lifted = origins + normals * (sign * cloud.thickness / 2)[:, None]
-        face = turns[:, :, :2] @ sample.face.T + lifted[:, :, None]
-        blocks.append((m, False, face, (normals * sign[:, None], None)))
-        edge = turns @ sample.edge.T + origins[:, :, None]
-        blocks.append((m, True, edge, (turns, sample.out)))
-    keys = np.zeros(camera.size**2, dtype=np.int64)
-    starts = np.cumsum([0, *(points.shape[0] * points.shape[2] for _, _, points, _ in blocks)])
-    for start, (_, _, points, _) in zip(starts, blocks, strict=False):
-        _throw(keys, points, int(start), camera)
-    return _gathered(keys, starts, blocks, camera)
+    placed = []
+    for turns, origins, outline in zip(cloud.turns, cloud.origins, cloud.outlines, strict=True):
+        basis = camera.axes @ turns
+        places = origins @ camera.axes.T
+        corners = np.asarray(outline.exterior.coords, dtype=np.float32)[::3]
+        placed.append((basis, places, places[:, 2] + (basis[:, 2, :2] @ corners.T).max(axis=1)))
+    above = 1.0
+    for low in _BANDS:
+        step = _TIGHT / camera.scale * (1 - above / camera.eye)
+        chosen = [(nearest > low) & (nearest <= above + 1e-3) for _, _, nearest in placed]
+        above = low
+        if not any(mine.any() for mine in chosen):
+            continue
+        for m, sample in enumerate(sampled(cloud, step)):
+            basis, places, _ = placed[m]
+            mine = chosen[m]
+            if mine.any():
+                blocks += _plates(m, basis[mine], places[mine], sample, cloud, camera)
+    return blocks
 
 
-def _throw(keys: Ints, points: Floats, start: int, camera: _Camera) -> None:
-    """Note on each pixel the nearest sample: its depth in the high bits, its number in the low."""
-    near = camera.scale / (1 - points[:, 2] / camera.eye)
-    middle = np.float32(camera.size / 2)
-    column = (points[:, 0] * near + middle).astype(np.int32)
-    row = (middle - points[:, 1] * near).astype(np.int32)
-    pixel = (row * camera.size + column).reshape(-1)
-    depth = ((points[:, 2] + 2).reshape(-1) * 2.0**20).astype(np.int64)
-    key = (depth << 32) | np.arange(start, start + len(depth), dtype=np.int64)
-    np.maximum.at(keys, pixel, key)
+def _plates(
+    motif: int, basis: Floats, places: Floats, sample: Samples, cloud: Cloud, camera: Camera
+) -> list[_Block]:
+    """Place faces and cut edges; of each plate only the side that is turned to the eye."""
+    normals = basis[:, :, 2]
+    to_eye = np.array([0, 0, camera.eye], dtype=np.float32) - places
+    sign = np.where((normals * to_eye).sum(axis=1) > 0, 1, -1).astype(np.float32)
+    basis = basis * np.stack([np.ones_like(sign), np.ones_like(sign), sign], axis=1)[:, None]
+    normals = basis[:, :, 2]
+    lifted = places + normals * np.float32(cloud.thickness / 2)
+    face = basis[:, :, :2] @ sample.face.T + lifted[:, :, None]
+    edge = basis @ sample.edge.T + places[:, :, None]
+    return [
+        _Block(motif, face, basis, sample.rim, None),
+        _Block(motif, edge, basis, 0, sample.out),
+    ]
 
 
-def _gathered(keys: Ints, starts: Ints, blocks: list, camera: _Camera) -> _Buffer:
-    hit = np.flatnonzero(keys)
-    number = keys[hit] & 0xFFFFFFFF
-    points = np.zeros((3, len(hit)), dtype=np.float32)
-    normals = np.zeros_like(points)
-    tone = np.zeros(len(hit), dtype=np.int64)
-    cut = np.zeros(len(hit), dtype=bool)
-    for k, (m, edge, where, (basis, out)) in enumerate(blocks):
-        mine = np.flatnonzero((number >= starts[k]) & (number < starts[k + 1]))
-        plate, sample = np.divmod(number[mine] - starts[k], where.shape[2])
-        points[:, mine] = where[plate, :, sample].T
-        if edge:
-            normals[:, mine] = np.einsum("nij,nj->in", basis[plate, :, :2], out[sample])
-        else:
-            normals[:, mine] = basis[plate].T
-        tone[mine], cut[mine] = m, edge
+def _seen(blocks: list[_Block], camera: Camera) -> Seen:
+    """Throw all samples on the picture; of those on one pixel the nearest stays."""
     depth = np.full(camera.size**2, -9, dtype=np.float32)
-    depth[hit] = points[2]
-    return _Buffer(depth, hit, points, normals, tone, cut)
+    thrown = [_pixels(block, camera) for block in blocks]
+    for pixel, near, _ in thrown:
+        np.maximum.at(depth, pixel, near)
+    hits, points, normals, motifs, cuts = [], [], [], [], []
+    for block, (pixel, near, numbers) in zip(blocks, thrown, strict=True):
+        nearest = np.flatnonzero(near == depth[pixel])
+        hits.append(pixel[nearest])
+        if numbers is not None:
+            nearest = numbers[nearest]
+        plate, sample = np.divmod(nearest, block.points.shape[2])
+        points.append(block.points[plate, :, sample])
+        if block.out is None:
+            normals.append(block.basis[plate, :, 2])
+        else:
+            normals.append((block.basis[plate, :, :2] @ block.out[sample, :, None])[:, :, 0])
+        motifs.append(np.full(len(nearest), block.motif))
+        cuts.append(sample >= block.rim)
+    return Seen(
+        np.concatenate(hits),
+        np.ascontiguousarray(np.concatenate(points).T),
+        np.ascontiguousarray(np.concatenate(normals).T),
+        np.concatenate(motifs),
+        np.concatenate(cuts),
+    )
 
 
-def _lit(cloud: Cloud, seen: _Buffer, camera: _Camera) -> Floats:
-    """Return the share (h,) of the light that is not held off by other plates, 0 to 1."""
-    size = camera.size // 3
-    light = np.asarray(_LIGHT, dtype=np.float32)
-    light /= np.linalg.norm(light)
-    right, up, towards = (np.asarray(a, dtype=np.float32) for a in view_axes(light))
-    axes = np.stack([right, up, towards])
-    scale = np.float32(size / 2 * 0.98)
-    step = 0.9 / float(scale)
-    nearest = np.full(size * size, -9, dtype=np.float32)
-    world = axes @ camera.axes
-    for turns, origins, sample in zip(
-        cloud.turns, cloud.origins, sampled(cloud, step), strict=True
-    ):
-        points = (world @ turns)[:, :, :2] @ sample.face.T + (origins @ world.T)[:, :, None]
-        column = (points[:, 0] * scale + size / 2).astype(np.int32).clip(0, size - 1)
-        row = (size / 2 - points[:, 1] * scale).astype(np.int32).clip(0, size - 1)
-        np.maximum.at(nearest, (row * size + column).reshape(-1), points[:, 2].reshape(-1))
-    here = axes @ seen.points
-    x, y = here[0] * scale + size / 2, size / 2 - here[1] * scale
-    held = np.zeros(len(x), dtype=np.float32)
-    # A few looks round the place on the map make the shadow's rim soft.
-    looks = [(0, 0), (0.7, 0.7), (-0.7, 0.7), (0.7, -0.7), (-0.7, -0.7), (1.4, 0), (-1.4, 0), (0, 1.4), (0, -1.4)]
-    for dx, dy in looks:
-        column = (x + dx).astype(np.int32).clip(0, size - 1)
-        row = (y + dy).astype(np.int32).clip(0, size - 1)
-        held += nearest[row * size + column] - here[2] > 0.022
-    return 1 - held / len(looks)
-
-
-def _shade_of_near(seen: _Buffer, camera: _Camera) -> Floats:
-    """Return how much (h,) of the sky is hidden by what stands in front close by, 0 to 1."""
-    size = camera.size
-    depth = seen.depth.reshape(size, size)[::2, ::2]
-    half = depth.shape[0]
-    hidden = np.zeros_like(depth)
-    reach = 14
-    padded = np.pad(depth, reach, constant_values=-9)
-    count = 0
-    for ring in (3, 7, 13):
-        for k in range(8):
-            angle = 2 * np.pi * (k + ring / 10) / 8
-            dx, dy = round(ring * np.cos(angle)), round(ring * np.sin(angle))
-            other = padded[reach + dy : reach + dy + half, reach + dx : reach + dx + half]
-            rise = other - depth
-            span = np.float32(3 * ring / size * 2 + 0.05)
-            part = np.clip((rise - 0.012) / span, 0, 1)
-            part *= np.clip(1.6 - rise / (6 * span), 0, 1)
-            hidden += part
-            count += 1
-    full = np.repeat(np.repeat(hidden / count, 2, axis=0), 2, axis=1)
-    return np.asarray(full.reshape(-1)[seen.hit])
-
-
-def _colours(cloud: Cloud, seen: _Buffer, lit: Floats, camera: _Camera) -> Floats:
-    """Return the light (h, 3) that comes from the hit pixels, linear."""
-    tones = np.array(_TONES[cloud.finish], dtype=np.float32)
-    light = np.asarray(_LIGHT, dtype=np.float32)
-    light /= np.linalg.norm(light)
-    to_eye = np.array([[0], [0], [camera.eye]], dtype=np.float32) - seen.points
-    to_eye /= np.linalg.norm(to_eye, axis=0)
-    facing = np.where((seen.normals * to_eye).sum(axis=0) < 0, -1, 1).astype(np.float32)
-    normals = seen.normals * facing
-    lamp = light[:, None] * 3.2 - seen.points
-    lamp /= np.linalg.norm(lamp, axis=0)
-    direct = np.clip((normals * lamp).sum(axis=0), 0, 1) * lit
-    half = lamp + to_eye
-    half /= np.linalg.norm(half, axis=0)
-    gloss = np.clip((normals * half).sum(axis=0), 0, 1) ** 18 * lit
-    sky = 0.30 + 0.16 * normals[1] + 0.12 * normals[2]
-    open_sky = 1 - 0.85 * _shade_of_near(seen, camera)
-    tone = tones[seen.tone % len(tones)]
-    tone = np.where(seen.cut[:, None], 0.35 + 0.65 * tone, tone)
-    colour = tone * ((sky + 1.0 * direct) * open_sky)[:, None]
-    colour += 0.22 * gloss[:, None]
-    ground = _linear(np.array(PAPER) / 255)
-    haze = np.clip((0.75 - seen.points[2]) / 1.9, 0, 1) ** 1.3 * 0.72
-    colour = colour * (1 - haze)[:, None] + haze[:, None] * ground
-    return np.asarray(colour, dtype=np.float32)
-
-
-def _smaller(fine: Floats) -> Floats:
-    """Average fine pixels, each a little into the pixels beside it (weights 1 3 3 1)."""
-    padded = np.pad(fine, ((1, 1), (1, 1), (0, 0)), mode="edge")
-    rows = (padded[0:-3:2] + 3 * padded[1:-2:2] + 3 * padded[2:-1:2] + padded[3::2]) / 8
-    small: Floats = (
-        rows[:, 0:-3:2] + 3 * rows[:, 1:-2:2] + 3 * rows[:, 2:-1:2] + rows[:, 3::2]
-    ) / 8
-    return small
-
-
-def _linear(value: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """Return linear light of sRGB values (IEC 61966-2-1)."""
-    return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
-
-
-def _srgb(light: Floats) -> Floats:
-    """Return sRGB values of linear light (IEC 61966-2-1)."""
-    light = np.clip(light, 0, 1)
-    value: Floats = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
-    return value
+def _pixels(block: _Block, camera: Camera) -> tuple[Ints, Floats, Ints | None]:
+    """Return pixels and depths of a block's samples, and their numbers where some are left out."""
+    points, numbers = block.points, None
+    if block.out is None:
+        x, y, z = (points[:, i].reshape(-1) for i in range(3))
+    else:
+        # Of the cut edge only what is turned to the eye.
+        out = block.basis[:, :, :2] @ block.out.T
+        turned = out[:, 2] * np.float32(camera.eye) > (out * points).sum(axis=1)
+        numbers = np.flatnonzero(turned)
+        x, y, z = (points[:, i].reshape(-1)[numbers] for i in range(3))
+    near = np.float32(camera.scale) / (1 - z / np.float32(camera.eye))
+    middle = np.float32(camera.size / 2)
+    row = (middle - y * near).astype(np.int32)
+    return row * camera.size + (x * near + middle).astype(np.int32), z, numbers

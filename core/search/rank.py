@@ -15,6 +15,7 @@ from ..errors import DesignError
 from ..results import Build
 from .links import linked_rotors, rotor_loops
 from .shape import Shape
+from .spring import worst_spring
 
 __all__ = [
     "WEIGHTS",
@@ -44,6 +45,8 @@ class Merits:
     parts : distinct outlines; plates : of all
     square : share of joints at 90 degrees (within 1e-6 deg)
     linked : linked pairs of rotors; linked_on_axis : those with a common axis
+    sprung : bending stress over strength where the rotor that is hardest to close is sprung, an
+        estimate (core/search/spring.py); 0 when none must be sprung; None when it is not known
     """
 
     clearance: float
@@ -59,6 +62,7 @@ class Merits:
     square: float
     linked: int
     linked_on_axis: int
+    sprung: float | None = None
 
 
 #: How much each share counts when the user does not say; see `shares`.
@@ -72,6 +76,7 @@ WEIGHTS: dict[str, float] = {
     "parts": 0.5,
     "square": 1.0,
     "linked": 0.5,
+    "springable": 0.5,
 }
 
 
@@ -100,18 +105,20 @@ def merits_of(build: Build, shape: Shape) -> Merits:
         square=float(np.mean([abs(joint.angle - 90.0) < 1e-6 for joint in build.joints])),
         linked=linked,
         linked_on_axis=on_axis,
+        sprung=worst_spring(build, shape.classes, build.group),
     )
 
 
 def shares(merits: Merits) -> dict[str, float]:
-    """Return each figure as a share of what is best, 0 to 1.
+    """Return each figure as a share of what is best, 0 to 1; one that is not known is left out.
 
     clearance : full at 40 mm; web : full at 8 mm; slenderness : best from 8 to 16, falling to 0 at
     3 and 40; openness : best at 0.45, falling to 0 at 0 and 0.9; parts : 1 for one outline, 1/2 for
-    two; linked : full when every plate has a part in one link
+    two; linked : full when every plate has a part in one link; springable : full while the stress
+    is at most half of the strength, falling to 0 at twice the strength
     """
     slender = np.interp(merits.slenderness, [3, 8, 16, 40], [0, 1, 1, 0])
-    return {
+    found = {
         "clearance": min(merits.clearance / 40.0, 1.0),
         "web": min(merits.web / 8.0, 1.0),
         "slenderness": float(slender),
@@ -122,16 +129,19 @@ def shares(merits: Merits) -> dict[str, float]:
         "square": merits.square,
         "linked": min(6.0 * merits.linked / merits.plates, 1.0),
     }
+    if merits.sprung is not None:
+        found["springable"] = float(np.interp(merits.sprung, [0.5, 2.0], [1, 0]))
+    return found
 
 
 def score(merits: Merits, weights: Mapping[str, float] | None = None) -> float:
-    """Return the weighed mean of the shares, 0 to 1."""
+    """Return the weighed mean of the shares that are known, 0 to 1."""
     chosen = {**WEIGHTS, **(weights if weights is not None else {})}
-    total = sum(chosen.values())
+    found = shares(merits)
+    total = sum(chosen[name] for name in found)
     if total <= 0:
         return 0.0
-    found = shares(merits)
-    return sum(chosen[name] * found[name] for name in chosen) / total
+    return sum(chosen[name] * found[name] for name in found) / total
 
 
 def parse_weights(text: str) -> dict[str, float]:
@@ -156,17 +166,23 @@ def parse_weights(text: str) -> dict[str, float]:
     return weights
 
 
-def record_of(merits: Merits) -> dict[str, float]:
-    """Return the figures as JSON-ready values."""
-    return {key: round(float(value), 6) for key, value in asdict(merits).items()}
+def record_of(merits: Merits) -> dict[str, float | None]:
+    """Return the figures as JSON-ready values; None: not known."""
+    return {k: None if v is None else round(float(v), 6) for k, v in asdict(merits).items()}
 
 
-def merits_from(record: Mapping[str, float]) -> Merits:
-    """Return the figures that `record_of` wrote."""
-    kinds = {field.name: field.type for field in fields(Merits)}
-    return Merits(
-        **{k: (int(record[k]) if kind == "int" else float(record[k])) for k, kind in kinds.items()}  # type: ignore[arg-type]
-    )
+def merits_from(record: Mapping[str, float | None]) -> Merits:
+    """Return the figures that `record_of` wrote; one that an older index lacks is not known."""
+    made: dict[str, float | None] = {}
+    for field in fields(Merits):
+        if "None" in str(field.type):
+            value = record.get(field.name)
+        else:
+            value = record[field.name]
+            if value is None:
+                raise ValueError(f"{field.name} is missing")
+        made[field.name] = int(value) if value is not None and field.type == "int" else value
+    return Merits(**made)  # type: ignore[arg-type]
 
 
 def _length(path: Floats) -> float:

@@ -28,6 +28,10 @@ from .state import DESIGNS, INDEX, State, read_state, same_search
 __all__ = ["Plan", "begin", "search"]
 
 _WRITE_EVERY = 10.0  # seconds between two writings of the index
+_PICTURE = 0.35  # seconds that one picture takes one core, with its share of the sheet
+_SHEET = 1.5  # seconds for index, page and the sheet's own file
+_ANSWER = 10.0  # seconds that a scheduler has to answer
+_MOST = 0.4  # share of the time that pictures may take
 _ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 
@@ -39,6 +43,7 @@ class Plan:
         `batches` counts from the beginning, also when a search is resumed
     workers : processes; 0: in this process, one batch after the other
     scheduler : address of a Dask scheduler, takes the place of the processes
+    pictures : drawn afterwards of the finds; time is kept for them, as far as it is limited
     """
 
     seconds: float | None = 60.0
@@ -46,13 +51,22 @@ class Plan:
     batches: int | None = None
     workers: int = 1
     scheduler: str | None = None
+    pictures: int = 0
+
+    def searching(self, found: int) -> float | None:
+        """Return the seconds for the search alone when there are `found` designs to be drawn."""
+        if self.seconds is None or self.pictures == 0:
+            return self.seconds
+        drawn = min(self.pictures, found) * _PICTURE / max(self.workers, 1)
+        return self.seconds - min(_SHEET + drawn, _MOST * self.seconds)
 
 
 def begin(folder: Path, wanted: Wanted, seed: int, resume: bool) -> State:
-    """Make the folder, or read what an earlier run left there.
+    """Return a new search, or what an earlier run left in the folder; nothing is written yet.
 
-    Raises OutputError when a search lies in the folder already and is not to be resumed,
-    DesignError when it is to be resumed with other wishes.
+    Raises OutputError when a search lies in the folder already and is not to be resumed, or when
+    one is to be resumed and none lies there; DesignError when it is to be resumed with other
+    wishes.
     """
     known = (folder / INDEX).exists()
     if known and not resume:
@@ -60,16 +74,15 @@ def begin(folder: Path, wanted: Wanted, seed: int, resume: bool) -> State:
             f"{folder} holds a search already. Add --resume to go on with it, "
             "or take another folder."
         )
-    if known:
-        state = read_state(folder)
-        same_search(state, wanted, seed)
-        return state
-    try:
-        (folder / DESIGNS).mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"{folder} cannot be made: {error.strerror}.") from error
-    state = State(wanted, seed)
-    state.write(folder)
+    if resume and not known:
+        raise OutputError(
+            f"{folder} holds no search to go on with ({INDEX} is missing). Leave --resume out to "
+            "begin one there, or name the folder of the earlier search."
+        )
+    if not known:
+        return State(wanted, seed)
+    state = read_state(folder)
+    same_search(state, wanted, seed)
     return state
 
 
@@ -82,14 +95,19 @@ def search(
 ) -> State:
     """Search until a limit of the plan is reached; return the state, written to its index too.
 
+    The folder is made, and the first index written, once the place where batches run is known to
+    be there; a scheduler that does not answer leaves nothing behind.
+
     progress : called after each batch; cancelled : asked after each batch. What was found stays
     also when KeyboardInterrupt ends the search (it is raised again) or a batch fails.
     """
     start, before = time.monotonic(), state.seconds
     written = start
-    try:
-        with _executor(plan) as pool:
-            for result in _results(pool, state, plan, start):
+    with _executor(plan) as (pool, lanes):
+        _make(folder)
+        state.write(folder)
+        try:
+            for result in _results(pool, lanes, state, plan, start):
                 state.add(result, folder, plan.designs)
                 now = time.monotonic()
                 state.seconds = before + now - start
@@ -100,40 +118,59 @@ def search(
                     progress(state)
                 if cancelled is not None and cancelled():
                     break
-    finally:
-        state.seconds = before + time.monotonic() - start
-        state.write(folder)
+        finally:
+            state.seconds = before + time.monotonic() - start
+            state.write(folder)
     return state
 
 
-def _results(
-    pool: Executor | None, state: State, plan: Plan, start: float
-) -> Iterator[BatchResult]:
-    """Yield the results of one batch after the other until a limit is reached."""
+def _make(folder: Path) -> None:
+    try:
+        (folder / DESIGNS).mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"{folder} cannot be made: {error.strerror}.") from error
 
-    def ended(batch: int) -> bool:
-        late = plan.seconds is not None and time.monotonic() - start >= plan.seconds
+
+def _results(
+    pool: Executor | None, lanes: int, state: State, plan: Plan, start: float
+) -> Iterator[BatchResult]:
+    """Yield the results of one batch after the other until a limit is reached.
+
+    lanes : batches that run at the same time
+    """
+
+    def rest() -> float | None:
+        seconds = plan.searching(len(state.found))
+        return None if seconds is None else seconds - (time.monotonic() - start)
+
+    def ended(batch: int, cost: float = 0.0) -> bool:
+        left = rest()
+        late = left is not None and left <= cost
         full = plan.designs is not None and len(state.found) >= plan.designs
         return late or full or (plan.batches is not None and batch >= plan.batches)
 
     batch = state.next_batch
     if pool is None:
-        while not ended(batch):
-            yield run_batch(state.wanted, state.seed, batch)
+        cost = 0.0  # a batch cannot be broken off here: one that would end too late is not begun
+        while not ended(batch, cost):
+            begun = time.monotonic()
+            result = run_batch(state.wanted, state.seed, batch)
+            cost = max(cost / 2, time.monotonic() - begun)
+            yield result
             batch += 1
         return
     waiting: list[Future[BatchResult]] = []
     try:
         ahead = batch
         while not ended(batch):
-            while len(waiting) < 3 * plan.workers and not ended(ahead):
+            while len(waiting) < 3 * lanes and not ended(ahead):
                 waiting.append(pool.submit(run_batch, state.wanted, state.seed, ahead))
                 ahead += 1
             if not waiting:
                 break
-            rest = None if plan.seconds is None else plan.seconds - (time.monotonic() - start)
+            left = rest()
             try:
-                result = waiting[0].result(timeout=None if rest is None else max(rest, 0.0))
+                result = waiting[0].result(timeout=None if left is None else max(left, 0.0))
             except TimeoutError:
                 break
             waiting.pop(0)
@@ -145,20 +182,20 @@ def _results(
 
 
 @contextmanager
-def _executor(plan: Plan) -> Iterator[Executor | None]:
-    """Give the place where batches run."""
+def _executor(plan: Plan) -> Iterator[tuple[Executor | None, int]]:
+    """Give the place where batches run (None: here) and how many run at the same time."""
     if plan.scheduler is not None:
         with _dask(plan.scheduler) as client:
-            yield client.get_executor(pure=False)
+            yield client.get_executor(pure=False), max(sum(client.ncores().values()), 1)
         return
     if plan.workers == 0:
-        yield None
+        yield None, 1
         return
     with _one_thread_each():
         context = multiprocessing.get_context("spawn")
         pool = ProcessPoolExecutor(plan.workers, mp_context=context, initializer=_quiet)
         try:
-            yield pool
+            yield pool, plan.workers
         finally:
             # Batches that run are thrown away: they can be run again with the same finds.
             processes = list(getattr(pool, "_processes", {}).values())
@@ -176,9 +213,12 @@ def _dask(address: str) -> Any:
             "A scheduler needs the library `distributed`: install pinwright[search]."
         ) from error
     try:
-        return distributed.Client(address, timeout=10)
+        return distributed.Client(address, timeout=_ANSWER)
     except (OSError, ValueError) as error:
-        raise PinwrightError(f"No Dask scheduler answers at {address}: {error}.") from error
+        raise PinwrightError(
+            f"No Dask scheduler answers at {address} ({str(error).rstrip('.')}). Start one there, "
+            "or leave --scheduler out: the search then runs on this computer."
+        ) from error
 
 
 @contextmanager

@@ -4,29 +4,39 @@
 
 from __future__ import annotations
 
-import html
-from collections.abc import Callable, Mapping
+import time
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-from ..design.files import write_text
+from ..design.files import write_bytes, write_text
 from ..design.read import read_design
 from ..errors import OutputError
-from ..frame.group import rotation_group
-from .picture import paint, png_bytes, write_bytes
+from .caption import text_size, write_words
+from .light import PAPER
+from .page import Shown, facts, page
+from .picture import best_view, paint
+from .png import png_bytes
 from .rank import score
-from .shape import shape_of
-from .state import Found, State
+from .samples import cloud_of
+from .state import INDEX, Found, State
 from .variety import choose, families
 
-__all__ = ["CARDS", "PAGE", "PICTURE", "ranked", "write_sheet"]
+__all__ = ["CARDS", "PAGE", "PICTURE", "contact_sheet", "ranked", "write_sheet"]
 
 PAGE, PICTURE, CARDS = "sheet.html", "sheet.png", "pictures"
-_SIZE = 240  # pixels of a picture's side
-_COLUMNS = 6
+
+_SIZE = 320  # pixels of a picture's side
 _ON_PICTURE = 60  # designs on the PNG; the page has all that are wanted
+_SHAPE = 1.5  # width over height that the PNG comes near to
+_MARGIN, _GUTTER, _FOOT = 56, 28, 30  # of the PNG, pixels
+_TITLE, _WORDS = 30, 14  # heights of letters, pixels
+_INK, _SOFT, _MARK = (36, 41, 46), (112, 110, 104), (140, 74, 32)
+_LAST = 1.0  # seconds kept for page and PNG when the time is limited
 
 Pixels = npt.NDArray[np.uint8]
 
@@ -49,106 +59,112 @@ def write_sheet(
     weights: Mapping[str, float] | None = None,
     count: int = 60,
     progress: Callable[[str, float], None] | None = None,
+    workers: int = 1,
+    until: float | None = None,
 ) -> tuple[Path, ...]:
     """Write index, page and pictures of the `count` best different designs; return the files.
 
-    The best of each family of look-alikes comes first, by the weighed score.
+    The best of each family of look-alikes comes first, by the weighed score. What is drawn when the
+    time is up makes the sheet; the page lists the others without a picture.
+
+    workers : threads that paint; until : end of the time, of `time.monotonic()`; None: no limit
     """
     order = ranked(state, weights)
     extra = {one.name: {"score": round(value, 4), "like": like} for one, value, like in order}
     state.write(folder, extra)
     if not order:
-        return (folder / "index.json",)
+        return (folder / INDEX,)
     shown = [order[i] for i in choose([one.signature for one, _, _ in order], count)]
     try:
         (folder / CARDS).mkdir(exist_ok=True)
     except OSError as error:
         raise OutputError(f"{folder / CARDS} cannot be made: {error.strerror}.") from error
-    pictures = []
-    for k, (one, _, _) in enumerate(shown):
-        if progress is not None:
-            progress("pictures", k / len(shown))
-        pixels = _picture(folder / one.file, state.wanted.diameter)
-        write_bytes(folder / CARDS / f"{one.name}.png", png_bytes(pixels))
-        pictures.append(pixels)
-    write_bytes(folder / PICTURE, png_bytes(_tiled(pictures[:_ON_PICTURE])))
-    write_text(folder / PAGE, _page(state, shown))
-    return folder / "index.json", folder / PAGE, folder / PICTURE
+    pictures: dict[str, Pixels] = {}
+    with closing(_painted(shown, folder, workers, until)) as painted:
+        for name, pixels in painted:
+            write_bytes(folder / CARDS / f"{name}.png", png_bytes(pixels))
+            pictures[name] = pixels
+            if progress is not None:
+                progress(f"{len(pictures)} of {len(shown)} pictures", len(pictures) / len(shown))
+    best = [(k, s[0].name) for k, s in enumerate(shown, 1) if s[0].name in pictures][:_ON_PICTURE]
+    sheet = contact_sheet([(k, name, pictures[name]) for k, name in best], *facts(state))
+    write_bytes(folder / PICTURE, png_bytes(sheet))
+    write_text(folder / PAGE, page(state, shown, _lying(folder), CARDS))
+    return folder / INDEX, folder / PAGE, folder / PICTURE
 
 
-def _picture(file: Path, diameter: float) -> Pixels:
-    """Return the picture of a design file, sampled at two thirds of its finest pixel."""
-    design = read_design(file)
-    assert design.frame.group is not None  # the search writes bare groups
-    step = 0.66 * diameter / (2 * _SIZE)
-    width = max(motif.width for motif in design.motifs if motif.width is not None)
-    shape = shape_of(design, rotation_group(design.frame.group), step, int(width / step) + 2)
-    return paint(shape, _SIZE)
-
-
-def _tiled(pictures: list[Pixels]) -> Pixels:
-    columns = min(_COLUMNS, len(pictures))
+def contact_sheet(pictures: list[tuple[int, str, Pixels]], title: str, line: str) -> Pixels:
+    """Return numbered and named pictures of one size under a title, as one image (h, w, 3)."""
+    size = pictures[0][2].shape[0] if pictures else _SIZE
+    columns = _columns(max(len(pictures), 1))
     rows = -(-len(pictures) // columns)
-    sheet = np.full((rows * _SIZE, columns * _SIZE, 3), 46, dtype=np.uint8)
-    for k, pixels in enumerate(pictures):
+    room = columns * size + (columns - 1) * _GUTTER
+    # The alphabet has no commas.
+    title, line = title.replace(", ", " - "), line.replace(", ", "; ")
+    big, lines = _fitting(title, _TITLE, room), _lines(line, _WORDS, room)
+    head = big + 18 + 24 * len(lines) + 20
+    height = 2 * _MARGIN + head + rows * (size + _FOOT) + max(rows - 1, 0) * _GUTTER
+    sheet = np.full((height, room + 2 * _MARGIN, 3), PAPER, dtype=np.uint8)
+    write_words(sheet, title, _MARGIN, _MARGIN, big, _INK)
+    for k, part in enumerate(lines):
+        write_words(sheet, part, _MARGIN, _MARGIN + big + 18 + 24 * k, _WORDS, _SOFT)
+    for k, (number, name, pixels) in enumerate(pictures):
         row, column = divmod(k, columns)
-        sheet[row * _SIZE : (row + 1) * _SIZE, column * _SIZE : (column + 1) * _SIZE] = pixels
+        left = _MARGIN + column * (size + _GUTTER)
+        top = _MARGIN + head + row * (size + _FOOT + _GUTTER)
+        sheet[top : top + size, left : left + size] = pixels
+        label = f"{number} "
+        start = left + (size - text_size(f"{label}{name}", 12)) / 2
+        start = write_words(sheet, label, start, top + size + 10, 12, _MARK)
+        write_words(sheet, name, start, top + size + 10, 12, _SOFT)
     return sheet
 
 
-_STYLE = """
-body { margin: 2rem; background: #24262b; color: #e8e4dc; font: 15px/1.45 system-ui, sans-serif; }
-main { display: grid; grid-template-columns: repeat(auto-fill, minmax(240px, 1fr)); gap: 1.2rem; }
-figure { margin: 0; background: #2e3138; border-radius: 6px; overflow: hidden; }
-img { display: block; width: 100%; }
-figcaption { padding: .6rem .8rem .8rem; }
-a { color: #e7b27c; }
-dl { display: grid; grid-template-columns: 1fr auto; margin: .4rem 0 0; font-size: 13px; }
-dd { margin: 0; text-align: right; font-variant-numeric: tabular-nums; }
-dt { color: #a9abb0; }
-"""
+def _painted(
+    shown: list[Shown], folder: Path, workers: int, until: float | None
+) -> Iterator[tuple[str, Pixels]]:
+    """Yield names and pictures, best first, while there is time for another."""
+    cost = 0.0
+    with ThreadPoolExecutor(max(workers, 1)) as pool:
+        for start in range(0, len(shown), max(workers, 1)):
+            begun = time.monotonic()
+            if until is not None and start > 0 and begun + cost + _LAST > until:
+                return
+            some = [one for one, _, _ in shown[start : start + max(workers, 1)]]
+            pixels = pool.map(_picture, [folder / one.file for one in some])
+            yield from zip([one.name for one in some], pixels, strict=True)
+            cost = max(0.7 * cost, time.monotonic() - begun)
 
 
-def _page(state: State, shown: list[tuple[Found, float, str]]) -> str:
-    wanted = state.wanted
-    title = f"Right-angle designs in group {wanted.group}"
-    cards = "\n".join(_card(k + 1, one, value, like) for k, (one, value, like) in enumerate(shown))
-    motifs = "one motif" if wanted.motifs == 1 else f"{wanted.motifs} motifs"
-    return f"""<!doctype html>
-<html lang="en">
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width">
-<title>{html.escape(title)}</title>
-<style>{_STYLE}</style>
-<h1>{html.escape(title)}</h1>
-<p>{motifs}, {wanted.diameter:g} mm, {wanted.thickness:g} mm sheet, plates at least
-{wanted.clearance:g} mm apart. {len(state.found)} designs of {state.normals} different sets of
-planes passed every check; {state.judged:,} candidates were judged. The {len(shown)} best that look
-different come first.</p>
-<main>
-{cards}
-</main>
-</html>
-"""
+def _picture(file: Path) -> Pixels:
+    """Return the picture of a design file."""
+    cloud = cloud_of(read_design(file))
+    return paint(cloud, best_view(cloud), _SIZE)
 
 
-def _card(number: int, one: Found, value: float, like: str) -> str:
-    merits = one.merits
-    rows = (
-        ("score", f"{value:.3f}"),
-        ("clearance", f"{merits.clearance:.1f} mm"),
-        ("strips", f"{merits.length:.0f} x {merits.width:.1f} mm"),
-        ("least web", f"{merits.web:.1f} mm"),
-        ("plates, outlines", f"{merits.plates}, {merits.parts}"),
-        ("open, even", f"{merits.openness:.2f}, {merits.evenness:.2f}"),
-        ("round", f"{merits.roundness:.2f}"),
-        ("linked rotors", f"{merits.linked} ({merits.linked_on_axis} on one axis)"),
-    )
-    figures = "".join(f"<dt>{name}</dt><dd>{text}</dd>" for name, text in rows)
-    name = html.escape(one.name)
-    note = "" if like == one.name else f" &middot; like {html.escape(like)}"
-    return (
-        f'<figure><img src="{CARDS}/{name}.png" alt="{name}" loading="lazy"><figcaption>'
-        f'{number}. <a href="{html.escape(one.file)}">{name}</a>{note}<br>{html.escape(one.kind)}'
-        f"<dl>{figures}</dl></figcaption></figure>"
-    )
+def _lying(folder: Path) -> set[str]:
+    return {path.stem for path in (folder / CARDS).glob("*.png")}
+
+
+def _columns(count: int) -> int:
+    """Return a number of columns near the wanted shape, such that the last row is filled well."""
+    ideal = np.sqrt(count * _SHAPE)
+    tried = range(max(1, int(ideal * 0.85)), int(ideal * 1.25) + 2)
+    return min(tried, key=lambda c: (-count % c / c + 0.8 * abs(np.log(c / ideal)), c))
+
+
+def _fitting(text: str, height: int, room: int) -> int:
+    while height > 8 and text_size(text, height) > room:
+        height -= 1
+    return height
+
+
+def _lines(text: str, height: int, room: int) -> list[str]:
+    lines: list[str] = []
+    for part in text.split("; "):
+        joined = f"{lines[-1]}  -  {part}" if lines else part
+        if lines and text_size(joined, height) <= room:
+            lines[-1] = joined
+        else:
+            lines.append(part)
+    return lines

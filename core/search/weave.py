@@ -86,10 +86,12 @@ def weave(
     width: float,
     limits: Limits,
     rng: np.random.Generator,
+    ranges: npt.NDArray[np.float64] | None = None,
 ) -> Woven:
     """Draw places and return the candidates whose strips keep clear of each other.
 
-    offsets : (M,) of the planes, width : of all strips, both in radii
+    offsets : (M,) of the planes, width : of all strips, both in radii; ranges : (C, 2) from where
+    to where the places of rotors are drawn, NaN and none: as far as there is room
     """
     pattern = geometry.pattern
     rooms = [_room(offsets[a], offsets[b], width) for a, b, _ in pattern.classes]
@@ -116,7 +118,9 @@ def weave(
         # Draws in which no strip of an earlier motif is left are judged already.
         draw = np.repeat(np.unique(strips[-1].draw) if strips else np.arange(draws), count)
         places = base[draw]
-        places[:, own] = _spread(rng, len(draw) // count, count, len(own)) * room[own]
+        low, high = _drawn_from(own, room, ranges)
+        shares = (_spread(rng, len(draw) // count, count, len(own)) + 1) / 2
+        places[:, own] = low + (high - low) * shares
         laid += len(places) * len(ways)
         left = [
             _laid(geometry, m, offsets, width, limits, draw, places, k, way)
@@ -190,6 +194,19 @@ def _spread(rng: np.random.Generator, draws: int, count: int, size: int) -> Floa
     return spread
 
 
+def _drawn_from(
+    own: Sequence[int], room: Floats, ranges: npt.NDArray[np.float64] | None
+) -> tuple[Floats, Floats]:
+    """Return the least and the greatest place of some classes."""
+    low, high = -room[list(own)], room[list(own)]
+    if ranges is not None:
+        wanted = ranges[list(own)].astype(np.float32)
+        none = np.isnan(wanted[:, 0])
+        low = np.where(none, low, np.maximum(wanted[:, 0], low))
+        high = np.where(none, high, np.minimum(wanted[:, 1], high))
+    return low, high
+
+
 def strip_counts(geometry: Geometry, limits: Limits) -> list[int]:
     """Return for each motif how many strips it has for one draw of the shared places."""
     pattern = geometry.pattern
@@ -247,9 +264,7 @@ def _laid(
     ways = geometry.way[list(tabs)].astype(np.float32)
     widths = np.full(len(rows), width, dtype=np.float32)
     end = ports[:, -1] if ends else None
-    path, into, out_of = knots_of(
-        ports[:, 0], ports[:, 1 : 1 + len(middle)], end, ways, widths
-    )
+    path, into, out_of = knots_of(ports[:, 0], ports[:, 1 : 1 + len(middle)], end, ways, widths)
     gaps = np.sqrt(squares(np.diff(path[:, 1:-1], axis=1))).min(axis=1)
     fine = np.flatnonzero(gaps > 0.7 * width)
     rows = rows[fine]
