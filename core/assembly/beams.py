@@ -36,7 +36,7 @@ from ..fit.tenon import half_band
 from ..plates.planes import cut_line
 from ..results import Build, Part
 
-__all__ = ["Beams", "Spring", "bent"]
+__all__ = ["Beams", "Spring", "bent", "in_part", "outline_ring"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -120,7 +120,7 @@ class Beams:
         for number, joint in enumerate(build.joints):
             for plate in joint.plates:
                 part = build.parts[build.plates[plate].part]
-                at[plate][number] = _along(part, _in_part(build, plate, joint.centre))
+                at[plate][number] = _along(part, in_part(build, plate, joint.centre))
         return cls(
             build,
             stock.youngs_modulus_gpa * 1000.0,
@@ -149,6 +149,25 @@ class Beams:
             force, stress, stress / self.limit, hands,
         )  # fmt: skip
 
+    def travel(self, joint: int) -> float:
+        """Return how far a joint must open along its insertion until it is free, mm.
+
+        A cross-lap: half of where the two plates cross, for which the length of its overlap stands.
+        """
+        if not np.isnan(self.deflection[joint]):
+            sine = float(np.sin(np.radians(self.build.joints[joint].angle)))
+            return float(self.deflection[joint]) / sine
+        one = self.build.joints[joint]
+        chords = []
+        for plate in one.plates:
+            pose = self.build.plates[plate].world_from_part
+            along = (pose[:3, :3].T @ one.insertion)[:2]
+            cuts = cut_line(
+                outline_ring(self.build, plate), in_part(self.build, plate, one.centre), along
+            )
+            chords.append(float(np.ptp(cuts)) if len(cuts) else 0.0)
+        return max(chords)
+
     def _lever(
         self, joint: int, plate: int, fastened: Collection[int]
     ) -> tuple[float, float | None, int | None]:
@@ -167,11 +186,18 @@ class Beams:
         return float(distance[nearest]), beyond, clamps[nearest]
 
 
-def _in_part(build: Build, plate: int, point: Floats) -> Floats:
+def in_part(build: Build, plate: int, point: Floats) -> Floats:
     """Return a point (3,) of the world in the plane (2,) of the plate's part."""
     pose = build.plates[plate].world_from_part
     flat: Floats = (pose[:3, :3].T @ (point - pose[:3, 3]))[:2]
     return flat
+
+
+def outline_ring(build: Build, plate: int) -> Floats:
+    """Return the outer ring (n, 2) of a plate in its part's plane, the first point not repeated."""
+    part = build.parts[build.plates[plate].part]
+    ring: Floats = shapely.get_coordinates(part.outline.exterior)[:-1]
+    return ring
 
 
 def _along(part: Part, point: Floats) -> Floats:
@@ -189,7 +215,8 @@ def _along(part: Part, point: Floats) -> Floats:
 def _ends(part: Part) -> Floats:
     """Return the two ends (2, 1) of a strip's path; of other plates the outline's corners."""
     if part.path is None:
-        return shapely.get_coordinates(part.outline.exterior)
+        corners: Floats = shapely.get_coordinates(part.outline.exterior)
+        return corners
     return np.array([[0.0], [np.linalg.norm(np.diff(part.path, axis=0), axis=1).sum()]])
 
 
@@ -207,9 +234,9 @@ def _engaged(build: Build, number: int) -> float:
         return float("nan")
     tab, slot = (build.parts[build.plates[plate].part] for plate in joint.plates)
     pose = build.plates[joint.plates[0]].world_from_part
-    centre = _in_part(build, joint.plates[0], joint.centre)
+    centre = in_part(build, joint.plates[0], joint.centre)
     out, along = (pose[:3, :3].T @ np.column_stack([joint.insertion, joint.line]))[:2].T
-    ring = shapely.get_coordinates(tab.outline.exterior)[:-1]
+    ring = outline_ring(build, joint.plates[0])
     across = cut_line(ring, centre, along)
     half = min(abs(across)) / 2 if len(across) else 0.0
     # Three rays through the tab, so that a slit in its middle does not shorten it.

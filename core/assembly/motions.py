@@ -26,7 +26,15 @@ from .blocking import Blocking, Links
 from .directions import SAME_WAY, cone_corners, distinct
 from .programme import ROUNDING, Freedom, balance, freedom, least_motion, slide
 
-__all__ = ["Cone", "Lock", "Motion", "free_directions", "locking_loops", "unlock"]
+__all__ = [
+    "Cone",
+    "Lock",
+    "Motion",
+    "free_directions",
+    "locking_loops",
+    "unlock",
+    "unlock_links",
+]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -136,9 +144,16 @@ def unlock(
     bodies : disjoint sets of plates, each moved as one; plates in none of them are not there
     """
     links = blocking.between(bodies, open_joints)
+    return unlock_links(links, np.array([len(body) for body in bodies], dtype=float))
+
+
+def unlock_links(links: Links, weight: Floats) -> Motion | Lock:
+    """Do the same for bodies whose joints and contacts are listed already.
+
+    weight : (n,) of the bodies, in plates
+    """
     found = freedom(links)
     if found.opens.any() or found.parts.any():
-        weight = np.array([len(body) for body in bodies], dtype=float)
         return _motion(links, found, least_motion(links, found, weight))
     sliding = slide(links)
     if sliding is not None:

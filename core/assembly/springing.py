@@ -17,9 +17,11 @@ import numpy.typing as npt
 
 from .beams import Beams, Spring
 from .blocking import Blocking
-from .motions import free_directions
+from .motions import Cone, free_directions, locking_loops
+from .play import Play, least_play
+from .takedown import take_down
 
-__all__ = ["Springs", "spring_in", "spring_loop"]
+__all__ = ["Springs", "spring_in", "spring_lock", "spring_loop"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -34,8 +36,11 @@ class Springs:
     springs : the joints to spring, stiffest first; none where nothing can be sprung
     others : what each other joint would take in its place, easiest first
     straight : joints that close by the straight move
-    direction : (3,) unit vector of the straight move, as taken apart; None: no joint fixes it
+    direction : (3,) unit vector of the straight move, as taken apart; None: no joint fixes it, or
+        each body of a ring has its own
     stuck : joints that would have to be sprung but cannot (cross-laps)
+    play : where nothing need be sprung since the play of the slots is enough: how all joints open
+        at once; else None
     """
 
     springs: tuple[Spring, ...]
@@ -43,6 +48,7 @@ class Springs:
     straight: tuple[int, ...]
     direction: Floats | None
     stuck: tuple[int, ...]
+    play: Play | None = None
 
     @property
     def worst_ratio(self) -> float:
@@ -72,8 +78,12 @@ def spring_loop(
 ) -> Springs:
     """Choose the joint of a locked ring to spring: once it is open, the ring is a chain.
 
+    Nothing is sprung where the clearance of the slots is enough to close the ring all at once.
     fastened : joints that are closed when the ring closes; None: those of the ring
     """
+    play = least_play(beams, loop)
+    if play is not None and play.play <= beams.build.design.sheet.clearance:
+        return Springs((), (), tuple(loop), None, (), play)
     closed = set(loop) if fastened is None else {*fastened, *loop}
     found = sorted(_possible(beams, loop, closed), key=_ease)
     chosen = tuple(found[:1])
@@ -92,7 +102,7 @@ def spring_in(
 
     Every way of one of its joints is tried; the joints of the other ways are sprung. The way with
     the least worst ratio is taken, then the one with the fewest joints to spring. Where all its
-    joints close along one way, nothing is sprung.
+    joints close along one way, but for the play of their slots, nothing is sprung.
 
     moving, standing : sets of plates; open_joints : joints that this step leaves open
     """
@@ -106,9 +116,17 @@ def spring_in(
     }
     if len(cone.exits) == 0:
         return Springs((), (), (), None, ())
+    joints = [joint for group in cone.joints for joint in group]
+    if len(cone.exits) > 1:
+        play = least_play(beams, joints, [frozenset(moving), frozenset(standing)])
+        if play is not None and play.play <= beams.build.design.sheet.clearance:
+            shift = play.shifts[0] - play.shifts[1]
+            way = shift / np.linalg.norm(shift)
+            return Springs((), (), tuple(sorted(joints)), way, (), play)
     tried = []
-    for way, straight in zip(cone.exits, cone.joints, strict=True):
-        rest = [k for group in cone.joints if group is not straight for k in group]
+    for way in cone.exits:
+        straight = _along(beams, cone, way)
+        rest = [k for k in joints if k not in straight]
         springs = tuple(sorted(_possible(beams, rest, fastened), key=_ease, reverse=True))
         sprung = {one.joint for one in springs}
         stuck = tuple(k for k in rest if k not in sprung)
@@ -124,6 +142,54 @@ def spring_in(
         key=_ease,
     )
     return Springs(best.springs, tuple(others), best.straight, best.direction, best.stuck)
+
+
+def spring_lock(
+    beams: Beams,
+    blocking: Blocking,
+    bodies: Sequence[Collection[int]],
+    open_joints: Collection[int] = (),
+) -> Springs:
+    """Choose joints to spring so that bodies come apart to the last.
+
+    As long as a lock is left, the easiest joint of one of its loops is sprung. Every choice has to
+    take one joint of that loop, so none has a smaller worst ratio than this one; there may be
+    choices with fewer joints.
+    """
+    opened = set(open_joints)
+    fastened = set(blocking.between(bodies, opened).joints.tolist())
+    chosen: list[Spring] = []
+    stuck: list[int] = []
+    waiting: list[list[Collection[int]]] = [list(bodies)]
+    while waiting:
+        here = waiting.pop()
+        taken = take_down(blocking, here, opened)
+        opened.update(joint for step in taken.steps for joint in step.opening)
+        for piece in taken.stuck:
+            members = [here[number] for number in piece]
+            for lock in locking_loops(blocking, members, opened):
+                if not lock.joints or not opened.isdisjoint(lock.joints):
+                    continue  # sprung for another loop of this round
+                found = sorted(_possible(beams, lock.joints, fastened), key=_ease)
+                chosen.extend(found[:1])
+                stuck.extend(() if found else lock.joints)
+                opened.update([found[0].joint] if found else lock.joints)
+            waiting.append(members)
+    sprung = {one.joint for one in chosen}
+    straight = tuple(sorted(fastened - sprung - set(stuck)))
+    chosen.sort(key=_ease, reverse=True)
+    return Springs(tuple(chosen), (), straight, None, tuple(stuck))
+
+
+def _along(beams: Beams, cone: Cone, way: Floats) -> tuple[int, ...]:
+    """Return the joints that open along a way, those too that the play of their slots lets."""
+    room = beams.build.design.sheet.clearance
+    return tuple(
+        joint
+        for exit_way, group in zip(cone.exits, cone.joints, strict=True)
+        for joint in group
+        if float(np.linalg.norm(exit_way - way)) * beams.travel(joint) <= max(room, 1e-6)
+    )
 
 
 def _possible(beams: Beams, joints: Sequence[int], fastened: Collection[int]) -> list[Spring]:
