@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Text files in and out: plain words when one cannot be read, and never a half-written one."""
+"""Files in and out: plain words when one cannot be read, and never a half-written one."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from pathlib import Path
 
 from ..errors import OutputError, PinwrightError
 
-__all__ = ["read_text", "write_text"]
+__all__ = ["read_text", "write_bytes", "write_text"]
 
 
 def read_text(path: str | Path) -> str:
@@ -41,7 +41,19 @@ def read_text(path: str | Path) -> str:
 
 
 def write_text(path: str | Path, text: str) -> None:
-    """Write a UTF-8 file whole: into a temporary file beside it, which then takes its place.
+    """Write a UTF-8 file whole; see `write_bytes`.
+
+    Raises
+    ------
+    OutputError : the folder is missing, not writable or full; an older file is left as it was.
+    """
+    write_bytes(path, text.encode("utf-8"))
+
+
+def write_bytes(path: str | Path, data: bytes) -> None:
+    """Write a file whole: into a temporary file beside it, which then takes its place.
+
+    A new file may be read by whom the system's mask allows; an older one keeps its mode.
 
     Raises
     ------
@@ -53,8 +65,8 @@ def write_text(path: str | Path, text: str) -> None:
     temporary = None
     try:
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
         os.chmod(temporary, target.stat().st_mode if target.exists() else 0o666 & ~_umask())
         os.replace(temporary, target)
     except (OSError, ValueError) as error:

@@ -4,22 +4,18 @@
 
 from __future__ import annotations
 
-import json
-import struct
-import zlib
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from pinwright.core.cli.main import main
 from pinwright.core.design.read import read_design
 from pinwright.core.errors import DesignError, OutputError, PinwrightError
 from pinwright.core.frame.group import rotation_group
 from pinwright.core.pipeline import build
+from pinwright.core.search import run as searching
 from pinwright.core.search.finds import Wanted
 from pinwright.core.search.links import linking_numbers, rotor_loops
-from pinwright.core.search.picture import png_bytes
 from pinwright.core.search.rank import WEIGHTS, Merits, parse_weights, score, shares
 from pinwright.core.search.run import Plan, begin, search
 from pinwright.core.search.shape import Shape, shape_of
@@ -28,7 +24,7 @@ from pinwright.core.search.state import State, read_state
 from pinwright.core.search.variety import SAME, choose, families, signature
 
 WANTED = Wanted("T", 2, clearance=8.0)
-BATCHES = 6
+BATCHES = 2
 
 
 def run(folder: Path, plan: Plan, resume: bool = False, seed: int = 3) -> State:
@@ -125,8 +121,11 @@ def test_loops_of_rotors_run_through_their_joints(folder: Path) -> None:
     for k in range(len(read_state(folder).found)):
         shape = some_shape(folder, k)
         loops = rotor_loops(shape.motifs, shape.classes, group)
-        assert len(loops) >= 1
-        rotors = [joint for joint in shape.classes if joint.a == joint.b]
+        rotors = [
+            joint
+            for joint in shape.classes
+            if joint.a == joint.b and group.element_order(joint.element) > 2
+        ]
         for (first, axes), joint in zip(loops, rotors, strict=True):
             order = group.element_order(joint.element)
             assert len(first) * order == group.order
@@ -154,6 +153,7 @@ def merits(**changes: float) -> Merits:
         "clearance": 40.0, "web": 8.0, "width": 25.0, "length": 300.0, "slenderness": 12.0,
         "openness": 0.45, "evenness": 1.0, "roundness": 1.0, "parts": 1, "plates": 60,
         "square": 1.0, "linked": 10, "linked_on_axis": 10,
+        "sprung": 0.0,
     }  # fmt: skip
     return Merits(**{**given, **changes})  # type: ignore[arg-type]
 
@@ -180,66 +180,54 @@ def test_ranking_puts_the_best_first(folder: Path) -> None:
     assert {one.name for one, _, _ in order} == {one.name for one in state.found}
 
 
-def png_pixels(data: bytes) -> np.ndarray:
-    """Read a PNG as its standard says (RFC 2083): chunks, checks, one zlib stream, filter 0."""
-    assert data[:8] == bytes([137, 80, 78, 71, 13, 10, 26, 10])
-    place, chunks = 8, {}
-    while place < len(data):
-        (length,) = struct.unpack(">I", data[place : place + 4])
-        body = data[place + 4 : place + 8 + length]
-        (check,) = struct.unpack(">I", data[place + 8 + length : place + 12 + length])
-        assert zlib.crc32(body) == check
-        chunks[body[:4]] = body[4:]
-        place += 12 + length
-    width, height, depth, kind = struct.unpack(">IIBB", chunks[b"IHDR"][:10])
-    assert (depth, kind) == (8, 2)
-    assert b"IEND" in chunks
-    rows = np.frombuffer(zlib.decompress(chunks[b"IDAT"]), dtype=np.uint8).reshape(height, -1)
-    assert (rows[:, 0] == 0).all()
-    return rows[:, 1:].reshape(height, width, 3)
+def test_resuming_nothing_is_refused(tmp_path: Path) -> None:
+    for place in (tmp_path, tmp_path / "none"):
+        with pytest.raises(OutputError, match=r"no search to go on with .*Leave --resume out"):
+            begin(place, WANTED, 3, resume=True)
+    assert list(tmp_path.iterdir()) == []
 
 
-def test_png_gives_its_pixels_back() -> None:
-    pixels = np.random.default_rng(1).integers(0, 256, (7, 11, 3), dtype=np.uint8)
-    assert (png_pixels(png_bytes(pixels)) == pixels).all()
-
-
-def test_command_writes_designs_index_and_sheet(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+def test_a_scheduler_that_does_not_answer_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    out = tmp_path / "found"
-    given = ["search", "T", "--motifs", "2", "--out", str(out), "--seed", "3", "--workers", "0"]
-    status = main([*given, "--batches", "6", "--clearance", "8", "--json"])
-    answer = json.loads(capsys.readouterr().out)
-    assert status == 0
-    assert answer["designs"] == len(list((out / "designs").glob("*.toml"))) > 0
-    assert all(Path(file).is_file() for file in answer["files"])
-    index = json.loads((out / "index.json").read_text(encoding="utf-8"))
-    assert all({"score", "like", "figures", "file"} <= set(one) for one in index["designs"])
-    page = (out / "sheet.html").read_text(encoding="utf-8")
-    picture = png_pixels((out / "sheet.png").read_bytes())
-    assert picture.std() > 20  # something is drawn
-    for one in index["designs"]:
-        assert one["name"] in page
-        assert (out / "pictures" / f"{one['name']}.png").is_file()
+    pytest.importorskip("distributed", reason="the extra `search` is not installed")
+    monkeypatch.setattr(searching, "_ANSWER", 0.3)
+    state = begin(tmp_path / "found", WANTED, 3, resume=False)
+    with pytest.raises(PinwrightError, match=r"No Dask scheduler answers at tcp://127\.0\.0\.1:9 "):
+        search(state, tmp_path / "found", Plan(scheduler="tcp://127.0.0.1:9"))
+    assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize(
-    ("more", "named"),
-    [
-        (["D4"], "T, O or I"),
-        (["I", "--clearance", "-1"], "--clearance"),
-        (["I", "--designs", "0"], "--designs"),
-        (["I", "--weights", "beauty=1"], "--weights"),
-        (["I", "--motifs", "4"], "--motifs"),
-    ],
-)
-def test_command_refuses_what_it_cannot_do(
-    more: list[str], named: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert main(["search", *more, "--out", str(tmp_path / "none")]) == 2
-    assert named in capsys.readouterr().err
-    assert not (tmp_path / "none").exists()
+def test_a_missing_library_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def missing(name: str) -> None:
+        raise ImportError(name)
+
+    monkeypatch.setattr(searching.importlib, "import_module", missing)
+    state = begin(tmp_path / "found", WANTED, 3, resume=False)
+    with pytest.raises(PinwrightError, match=r"install pinwright\[search\]"):
+        search(state, tmp_path / "found", Plan(scheduler="tcp://127.0.0.1:9"))
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_that_cannot_be_made_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "found").write_text("in the way", encoding="utf-8")
+    state = begin(tmp_path / "found", WANTED, 3, resume=False)
+    with pytest.raises(OutputError, match="cannot be made"):
+        search(state, tmp_path / "found", Plan(None, batches=1, workers=0))
+
+
+def test_time_is_kept_for_the_pictures() -> None:
+    plan = Plan(100.0, workers=2, pictures=60)
+    free = Plan(100.0, workers=2)
+    assert free.searching(1000) == 100.0
+    assert Plan(None, pictures=60).searching(5) is None
+    # More finds, more pictures, less time to search, up to the number of pictures wanted.
+    left = [plan.searching(found) for found in (0, 10, 60, 1000)]
+    assert left == sorted(left, reverse=True)
+    assert left[2] == left[3] > 80
+    assert left[0] > 95
+    # The pictures never take all of a short time.
+    assert Plan(4.0, workers=1, pictures=60).searching(1000) == pytest.approx(2.4)
 
 
 def test_an_index_that_is_none_is_refused(tmp_path: Path) -> None:
