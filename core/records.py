@@ -17,7 +17,7 @@ from .frame.group import Group
 from .joints.classes import JointClass
 from .joints.fasteners import Fasteners
 from .joints.table import JointTable
-from .outlines.parts import PartShapes, part_mark
+from .outlines.parts import PartShapes, part_mark, part_shapes
 from .plates.motif import Motif
 from .plates.orbits import Orbits
 from .results import Build, Check, Fastener, Joint, Module, Part, Pin, Plate, Totals
@@ -139,7 +139,9 @@ def assemble_build(
         )
         for k, p in enumerate(order.tolist())
     )
-    joint_records = _joints(joints, classes, module, sizes, names)
+    wedges = _loose_parts(names, sizes, stock)
+    parts += wedges.parts
+    joint_records = _joints(joints, classes, module, sizes, names, wedges.number)
     return Build(
         design=design,
         group=group,
@@ -174,9 +176,10 @@ def _joints(
     module: Ints,
     sizes: Sizes,
     names: Numbering,
+    cut: dict[int, int],
 ) -> tuple[Joint, ...]:
     inside = module[joints.first] == module[joints.second]
-    pins, others = _held_by(names.fasteners, joints, sizes)
+    pins, others = _held_by(names.fasteners, joints, sizes, cut)
     return tuple(
         Joint(
             id=names.joint_ids[k],
@@ -208,10 +211,41 @@ def _tabs(joint: JointClass, centre: Floats, line: Floats) -> tuple[Floats, ...]
     return tabs
 
 
+@dataclass(frozen=True, slots=True)
+class _Loose:
+    """What is cut from the sheet and is no plate; number : of the part, by the id of its block."""
+
+    parts: tuple[Part, ...]
+    number: dict[int, int]
+
+
+def _loose_parts(names: Numbering, sizes: Sizes, stock: Material) -> _Loose:
+    """Gather the fasteners that are cut from the sheet into parts, after those of the plates."""
+    cut = [block for block in names.fasteners.block if block is not None and block.cut]
+    if not cut:
+        return _Loose((), {})
+    different = list({id(block): block for block in cut}.values())
+    shapes = part_shapes([block.section for block in different])
+    first, t = len(names.marks), sizes.thickness
+    number = {id(b): first + int(p) for b, p in zip(different, shapes.part, strict=True)}
+    counts = np.bincount([number[id(block)] - first for block in cut])
+    parts = tuple(
+        Part(
+            part_mark(first + p),
+            outline,
+            t,
+            int(counts[p]),
+            outline.area * t * stock.density * 1e-9,
+        )
+        for p, outline in enumerate(shapes.outlines)
+    )
+    return _Loose(parts, number)
+
+
 def _held_by(
-    fasteners: Fasteners, joints: JointTable, sizes: Sizes
+    fasteners: Fasteners, joints: JointTable, sizes: Sizes, cut: dict[int, int]
 ) -> tuple[list[list[Pin]], list[list[Fastener]]]:
-    """Sort the solids by joint: pins, and all else."""
+    """Sort the solids by joint: pins, and all else; cut : the parts of those that are cut."""
     pins: list[list[Pin]] = [[] for _ in range(len(joints))]
     others: list[list[Fastener]] = [[] for _ in range(len(joints))]
     for f, k in enumerate(fasteners.joint.tolist()):
@@ -220,7 +254,8 @@ def _held_by(
             size = (sizes.pin_diameter, sizes.pin_length)
             pins[k].append(Pin(world[:3, 3], joints.pin_axis[k], *size))
         else:
-            others[k].append(Fastener(block.kind, block.section, block.thickness, world))
+            part = cut.get(id(block))
+            others[k].append(Fastener(block.kind, block.section, block.thickness, world, part))
     return pins, others
 
 

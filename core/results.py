@@ -23,7 +23,7 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A congruence class of finished outlines: what is cut `quantity` times.
+    """A congruence class of finished outlines, or of wedges: what is cut `quantity` times.
 
     mark : A, B, ... Z, AA ...
     outline : true size (no kerf), in the part's own plane z = 0, mm; the solid fills
@@ -79,12 +79,14 @@ class Fastener:
 
     kind : what it is, in words; the solid fills z from -thickness/2 to +thickness/2
     world : (4, 4) proper rigid transform of its plane
+    part : index into `Build.parts` of one that is cut from the sheet; None: it is bought or bent
     """
 
     kind: str
     outline: Polygon
     thickness: float
     world: Floats
+    part: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

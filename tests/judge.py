@@ -163,6 +163,8 @@ def _judge_counts(build: Record, verdict: Verdict) -> None:
                 verdict.fail("ids", f"{kind}: {name} stands {count} times")
     plates = {plate["id"]: plate for plate in build["plates"]}
     used = Counter(plate["part"] for plate in build["plates"])
+    for joint in build["joints"]:
+        used.update(one["part"] for one in joint["fasteners"] if one["part"] is not None)
     for part in build["parts"]:
         if used.pop(part["mark"], 0) != part["quantity"]:
             verdict.fail("counts", f"part {part['mark']}: quantity {part['quantity']} is wrong")
@@ -212,8 +214,14 @@ def _judge_counts(build: Record, verdict: Verdict) -> None:
 
 def _judge_poses(build: Record, verdict: Verdict) -> None:
     """Transforms are proper rigid motions, turned over or not."""
-    for plate in build["plates"]:
-        pose = np.array(plate["transform"])
+    posed = [(plate["id"], plate) for plate in build["plates"]]
+    posed += [
+        (f"{one['kind']} of {joint['id']}", one)
+        for joint in build["joints"]
+        for one in joint["fasteners"]
+    ]
+    for name, record in posed:
+        pose = np.array(record["transform"])
         turn = pose[:3, :3]
         wrong = max(
             np.abs(turn @ turn.T - np.eye(3)).max(),
@@ -221,7 +229,7 @@ def _judge_poses(build: Record, verdict: Verdict) -> None:
             np.abs(pose[3] - (0, 0, 0, 1)).max(),
         )
         if wrong > 1e-9:
-            verdict.fail("transform", f"{plate['id']}: {wrong:.2e} from a proper rigid motion")
+            verdict.fail("transform", f"{name}: {wrong:.2e} from a proper rigid motion")
 
 
 def _judge_totals(

@@ -161,12 +161,13 @@ def tenon_failures(trial: JointTrial) -> Iterator[Failure]:
     joint, t, s = trial.joint, trial.first.thickness, trial.second.thickness
     frame = trial.frame(np.array(joint["line"]), np.array(joint["insertion"]))
     sheet = _outline_in(trial.first, frame)
-    at_line = _piece_at(sheet.intersection(LineString([(-1e4, 0), (1e4, 0)])), Point(0, 0))
+    filled = Polygon(sheet.exterior)  # a wedge's hole may reach into the slot
+    at_line = _piece_at(filled.intersection(LineString([(-1e4, 0), (1e4, 0)])), Point(0, 0))
     if at_line is None:
         yield "through", "there is no tab where the mid-planes cross"
         return
     x0, _, x1, _ = at_line.bounds
-    grown = _piece_at(sheet.intersection(box(x0 - 1e-6, 0, x1 + 1e-6, 1e4)), Point(0, 0))
+    grown = _piece_at(filled.intersection(box(x0 - 1e-6, 0, x1 + 1e-6, 1e4)), Point(0, 0))
     end = 0.0 if grown is None else float(grown.bounds[3])
     yield from _width_told(trial, x1 - x0)
     yield from _slot_closed(trial)
@@ -185,7 +186,8 @@ def tenon_failures(trial: JointTrial) -> Iterator[Failure]:
     still = _shared(tab, slot)
     if still > TOUCH:
         yield "fit", f"tab and slot share {still:.4g} mm3 at rest"
-    yield from _passes(tab, normal, s, (x1 - x0) * t / np.sin(angle))
+    whole = 0.999 if joint["pins"] else 0.5
+    yield from _passes(tab, normal, s, (x1 - x0) * t / np.sin(angle), whole)
     yield from _shaken(tab, slot, np.array([1.0, 0, 0]), trial.clearance, "along the slot")
     across = np.cross(normal, [1.0, 0, 0])
     yield from _shaken(tab, slot, across, trial.clearance, "across the slot")
@@ -196,6 +198,8 @@ def tenon_failures(trial: JointTrial) -> Iterator[Failure]:
     yield from _swept(moving, standing, np.array([0, -1.0, 0]), end + band + 0.5, min(t, s))
     for pin in joint["pins"]:
         yield from _pin_holds(trial, pin, frame, sheet, (tab, slot))
+    if joint["fasteners"]:
+        yield from _fasteners_hold(trial, frame, (whole_tab, whole_slot))
 
 
 def _piece_at(found: shapely.Geometry, point: Point) -> shapely.Geometry | None:
@@ -223,15 +227,20 @@ def _slot_closed(trial: JointTrial) -> Iterator[Failure]:
         yield "slot", f"{piece.name} has no closed slot there"
 
 
-def _passes(tab: manifold3d.Manifold, normal: Floats, s: float, area: float) -> Iterator[Failure]:
-    """The tab fills the slotted plate's whole thickness and stands out on both sides."""
+def _passes(
+    tab: manifold3d.Manifold, normal: Floats, s: float, area: float, whole: float
+) -> Iterator[Failure]:
+    """The tab fills the slotted plate's whole thickness and stands out on both sides.
+
+    whole : the share of it that must be there: the hole of a wedge or a tie may begin in the slot
+    """
     near = tab.trim_by_plane((-normal).tolist(), s / 2).volume()
     far = tab.trim_by_plane(normal.tolist(), s / 2).volume()
     inside = tab.volume() - near - far
     if near < 0.1 * area or far < 0.5 * area:
         yield "through", f"{near:.3g} mm3 before the slot and {far:.3g} mm3 beyond it"
     # Shoulders of an oblique joint reach between the faces of the plate only by rounding.
-    if not 0.999 * area * s < inside < 1.001 * area * s + TOUCH:
+    if not whole * area * s < inside < 1.001 * area * s + TOUCH:
         yield "through", f"{inside:.5g} mm3 of the tab in the slot, {area * s:.5g} expected"
 
 
@@ -273,6 +282,30 @@ def _pin_holds(
         closer = trial.size("pin_play") - 0.02
         if _shared(pin, slot, (0, -closer, 0)) > TOUCH:
             yield "pin", f"drawn out by {closer:.2f} mm it already touches"
+
+
+def _fasteners_hold(
+    trial: JointTrial, frame: Floats, solids: tuple[manifold3d.Manifold, manifold3d.Manifold]
+) -> Iterator[Failure]:
+    """What holds the tab touches neither plate, and stops it when it is drawn back by its play."""
+    tab, slot = solids
+    held = manifold3d.Manifold()
+    for record in trial.joint["fasteners"]:
+        pose = np.array(record["transform"])
+        held += trial.tools.prism(record).transform(inside(frame, pose)[:3])
+    for piece, solid in ((trial.first, tab), (trial.second, slot)):
+        hit = _shared(held, solid)
+        if hit > TOUCH:
+            yield "lock", f"it shares {hit:.4g} mm3 with {piece.name}"
+    play = trial.joint["play"]
+    way = 0.0  # of the tab until it stops at what holds it, and with it until that stops at B
+    for one, other in ((tab, held), (held, slot)):
+        step = 0.0
+        while step < play + 1.0 and _shared(one, other, (0, -step, 0)) < TOUCH:
+            step += 0.01
+        way += step
+    if abs(way - play) > 0.04:
+        yield "lock", f"drawn back it stops after {way:.2f} mm, {play:.2f} is stated"
 
 
 def lap_failures(trial: JointTrial) -> Iterator[Failure]:

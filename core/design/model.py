@@ -48,6 +48,14 @@ class Lock(StrEnum):
     TWO_PINS = "two pins"  # side by side: the tab cannot turn in its slot
 
 
+    WEDGE = "wedge"  # of the same sheet, driven through the tab
+
+
+class Keys(StrEnum):
+    """What keeps parts out of wrong places."""
+
+    NONE = "none"
+    TABS = "tabs"  # tabs of unequal widths, or shifted along their joints
 class Bend(StrEnum):
     """How a strip's centre path goes round its corners."""
 
@@ -224,6 +232,19 @@ class JointSizes:
 class ModuleChoice:
     """How the plates fall into modules.
 
+    wedge_width: float | None = None  # of the thin end
+
+
+@dataclass(frozen=True, slots=True)
+class Keying:
+    """How the design keeps hands from putting parts together wrongly (see joints/keying.py).
+
+    step : by which two tab widths differ at least, and a shifted tab is shifted, mm; None: from
+        the clearance
+    """
+
+    kind: Keys = Keys.NONE
+    step: float | None = None
     about : ``vertices``, ``edges``, ``faces`` (stabilisers of the frame) or ``none`` (one module);
         for a bare group ``axes 2``, ``axes 3`` ...
     explode, explode_plates : radial way of modules and insertion way of plates at full explosion,

@@ -259,6 +259,22 @@ FIELDS: dict[type, tuple[Field, ...]] = {
 }
 
 
+        _length("wedge_width", "of a wedge's thin end", unset="from the sheet"),
+    ),
+    Keying: (
+        Field(
+            "kind",
+            Kind.CHOICE,
+            "what keeps parts out of wrong places: tabs of unequal widths or shifted, or nothing",
+            choices=tuple(keys.value for keys in Keys),
+            enum=Keys,
+        ),
+        _length(
+            "step",
+            "by which tab widths differ at least, and a shifted tab is shifted",
+            _SHEET,
+            unset="2 mm, or six clearances if that is more",
+        ),
 def top_fields() -> tuple[Field, ...]:
     """Return the fields above all tables."""
     return (

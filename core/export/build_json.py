@@ -164,7 +164,7 @@ def _joint(joint: Joint, build: Build) -> Record:
         "play": joint.play,
         "tabs": list(joint.tabs),
         "pins": [_pin(pin) for pin in joint.pins],
-        "fasteners": [_fastener(fastener) for fastener in joint.fasteners],
+        "fasteners": [_fastener(fastener, build) for fastener in joint.fasteners],
         "stage": "module" if joint.within_module else "between",
         "hang_point": False,
     }
@@ -179,9 +179,10 @@ def _pin(pin: Pin) -> Record:
     }
 
 
-def _fastener(fastener: Fastener) -> Record:
+def _fastener(fastener: Fastener, build: Build) -> Record:
     return {
         "kind": fastener.kind,
+        "part": None if fastener.part is None else build.parts[fastener.part].mark,
         "outline": _outline(fastener.outline),
         "thickness": fastener.thickness,
         "transform": fastener.world,

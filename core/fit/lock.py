@@ -16,7 +16,7 @@ from shapely import Polygon
 
 from ..design.model import Lock
 
-__all__ = ["Block", "Cut", "LockSizes", "cut_width"]
+__all__ = ["Block", "Cut", "LockSizes", "cut_width", "locked_by_blocks"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +41,14 @@ class Block:
     """A prism that holds the tab: its section in (y, z), mm, runs along the line.
 
     x : its middle; thickness : along x, mm
+    cut : it is cut from the sheet, like the plates
     """
 
     kind: str
     section: Polygon
     thickness: float
     x: float = 0.0
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,8 @@ class LockSizes:
     """How one tab is locked, mm.
 
     end : the tab's end, beyond the line (of a bent one, flat)
-    centre, half, reach : the solids stand at centre -+ half along y and within -+ reach along z
+    centre, half, reach, wide : the solids stand at centre -+ half along y, within -+ reach along
+        z and -+ wide along x
     play : the way that the tab can be drawn back before they stop it
     pins : places (x, y) of pins, whose axis is z
     fold : where the tab's end turns out of its plane, along y; None: it stays flat
@@ -65,11 +68,31 @@ class LockSizes:
     centre: float
     half: float
     reach: float
+    wide: float
     play: float
     cuts: tuple[Cut, ...] = ()
     pins: tuple[tuple[float, float], ...] = ()
     blocks: tuple[Block, ...] = ()
     fold: float | None = None
+
+
+def locked_by_blocks(
+    kind: Lock, end: float, play: float, cuts: Sequence[Cut], blocks: Sequence[Block]
+) -> LockSizes:
+    """Return the lock by prisms alone; the room that they take comes from their sections."""
+    bounds = [block.section.bounds for block in blocks]
+    near, far = min(box[0] for box in bounds), max(box[2] for box in bounds)
+    return LockSizes(
+        kind=kind,
+        end=end,
+        centre=(near + far) / 2,
+        half=(far - near) / 2,
+        reach=max(max(-box[1], box[3]) for box in bounds),
+        wide=max(abs(block.x) + block.thickness / 2 for block in blocks),
+        play=play,
+        cuts=tuple(cuts),
+        blocks=tuple(blocks),
+    )
 
 
 def cut_width(cuts: Sequence[Cut], web: float) -> float:

@@ -41,6 +41,7 @@ def _pins(crossing: Crossing, sizes: Sizes, places: tuple[float, ...], kind: Loc
         centre=centre,
         half=radius,
         reach=reach,
+        wide=places[-1] + radius,
         # The pin also slides in its hole before it stops the tab.
         play=sizes.pin_play + sizes.hole_play / 2,
         cuts=tuple(Cut("pin hole", x, centre, hole, hole, round=True) for x in places),

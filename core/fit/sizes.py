@@ -32,6 +32,7 @@ class Sizes:
     gap: float
     lock: Lock = Lock.PIN
     tab_chosen: bool = False
+    wedge_width: float = 6.0
 
     @property
     def hole_diameter(self) -> float:
@@ -45,7 +46,7 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     Tab: six sheet thicknesses, at most 0.55 of the narrowest strip and what its webs leave. Pin: as
     thick as the sheet, at least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both
     sides. Web: the sheet's thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5
-    thicknesses).
+    thicknesses). A wedge's thin end: twice the thickness, at least 4 mm.
 
     Parameters
     ----------
@@ -61,7 +62,7 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     pin = min(max(t, 2.0), 8.0) if chosen.pin_diameter is None else chosen.pin_diameter
     length = t + 2 * max(1.5 * pin, 4.0) if chosen.pin_length is None else chosen.pin_length
     tab = chosen.tab_width
-    least_tab, needs = _least_tab(chosen, pin, web)
+    least_tab, needs = _least_tab(chosen, sheet, pin, web)
     least_strip = least_tab + 2 * sheet.clearance + 2 * web
     if narrowest is not None and narrowest < least_strip - 1e-9:
         raise DesignError(
@@ -91,7 +92,7 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
             f"{narrowest:g} mm wide: the slot needs a web on each side",
             "Narrow the tab, the pin or the web, or widen the strip.",
         )
-    if length < t + 2:
+    if length < t + 2 and chosen.lock in (Lock.PIN, Lock.TWO_PINS):
         raise DesignError(
             "joints.pin_length", length, f"at least {t + 2:g} mm: 1 mm more on each side of the tab"
         )
@@ -108,12 +109,18 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
         gap=chosen.gap,
         lock=chosen.lock,
         tab_chosen=chosen.tab_width is not None,
+        wedge_width=max(2 * t, 4.0) if chosen.wedge_width is None else chosen.wedge_width,
     )
 
 
-def _least_tab(chosen: JointSizes, pin: float, web: float) -> tuple[float, tuple[str, str]]:
+def _least_tab(
+    chosen: JointSizes, sheet: Sheet, pin: float, web: float
+) -> tuple[float, tuple[str, str]]:
     """Return the least width of a tab for the design's lock, mm, and what it holds in words."""
     hole = pin + chosen.hole_play
     if chosen.lock is Lock.TWO_PINS:
         return 2 * hole + 3 * web, ("the pins' holes", "three")
+    if chosen.lock is Lock.WEDGE:
+        slit = sheet.thickness + 2 * sheet.clearance
+        return slit + 2 * web, ("the wedge's hole", "two")
     return pin + chosen.hole_play + 2 * web, ("the pin's hole", "two")

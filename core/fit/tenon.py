@@ -18,12 +18,14 @@ from .lock import LockSizes, cut_width
 from .pins import one_pin, two_pins
 from .section import Crossing, check_angle, half_band, slot_width
 from .sizes import Sizes
+from .wedge import wedge_lock
 
 __all__ = ["TenonChoice", "TenonSizes", "check_angle", "half_band", "slot_width", "tenon_sizes"]
 
 _LOCKS: Final[dict[Lock, Callable[[Crossing, Sizes, float], LockSizes]]] = {
     Lock.PIN: one_pin,
     Lock.TWO_PINS: two_pins,
+    Lock.WEDGE: wedge_lock,
 }
 
 

@@ -23,6 +23,7 @@ from pinwright.core.design.model import (
 )
 from pinwright.core.design.rules import check_rules
 from pinwright.core.errors import DesignError
+from pinwright.core.export.files import build_files
 from pinwright.core.fit.sizes import resolve_sizes
 from pinwright.core.fit.tenon import TenonChoice, tenon_sizes
 from pinwright.core.pipeline import build
@@ -30,7 +31,7 @@ from tests.crossings import Crossing, assert_sound
 from tests.joint_kinds import ANGLES, PAIRS, WIDTH, Trial, free_way, shared, tenon_trial
 
 TOUCH = 1e-6  # mm3: rounding where faces touch exactly
-KINDS = [(Lock.PIN, 1), (Lock.TWO_PINS, 1), (Lock.PIN, 2)]
+KINDS = [(Lock.PIN, 1), (Lock.TWO_PINS, 1), (Lock.PIN, 2), (Lock.WEDGE, 1), (Lock.WEDGE, 2)]
 
 everywhere = pytest.mark.parametrize("pair", PAIRS, ids=str)
 every_angle = pytest.mark.parametrize("angle", ANGLES)
@@ -55,7 +56,8 @@ def test_nothing_touches_and_a_narrow_slot_bites(
     tan = np.tan(np.radians(angle))
     wide = exact.tenon.tab_width * tabs
     wanted = lack * pair[1] if angle == 90.0 else lack**2 / 4 * tan
-    assert hit == pytest.approx(wanted * wide, rel=1e-3)
+    # A wedge's hole begins in the slot and can take a part of the tab away where it bites.
+    assert hit == pytest.approx(wanted * wide, rel=0.1 if lock is Lock.WEDGE else 1e-3)
 
 
 def _held_apart(trial: Trial, tabs: int) -> None:
@@ -174,3 +176,34 @@ def test_a_cross_lap_has_no_tab(name: str) -> None:
     entry = JointClassChoice("one", ("strip", "board"), JointKind.CROSS_LAP)
     with pytest.raises(DesignError, match=rf"{name}: found .*only of a tenon"):
         check_rules(replace(base, joint_classes=(replace(entry, **{name: more}),)))
+
+
+@pytest.mark.parametrize("angle", ANGLES)
+def test_a_wedge_lies_along_the_far_face_and_rises_one_in_eight(angle: float) -> None:
+    trial = tenon_trial(angle, (3.0, 4.0), Lock.WEDGE)
+    (block,) = trial.tenon.lock.blocks
+    corners = np.asarray(block.section.exterior.coords)[:4]
+    # Section square to the line: the far face runs along (cos, sin), its normal is (sin, -cos).
+    a = np.radians(angle)
+    along = corners @ (np.cos(a), np.sin(a))
+    off = corners @ (np.sin(a), -np.cos(a)) - 2.0
+    assert off[:2] == pytest.approx(0.05 * np.sin(a))
+    assert off[3] - off[2] == pytest.approx((along[2] - along[3]) / 8)
+    # It reaches past both edges of the slot, so that it bears on the board.
+    edge = trial.tenon.slot_width / 2
+    assert along.min() < -edge - 1.0
+    assert along.max() > edge + 1.0
+
+
+def test_wedges_are_parts_that_are_cut() -> None:
+    built = build(_design(60.0, Lock.WEDGE, 2, Sheet(2.0)))
+    assert [part.quantity for part in built.parts] == [1, 1, 2]
+    assert [part.mark for part in built.parts] == ["A", "B", "C"]
+    (joint,) = built.joints
+    assert joint.pin is None
+    assert [one.part for one in joint.fasteners] == [2, 2]
+    for one in joint.fasteners:
+        assert one.outline.area == pytest.approx(built.parts[2].outline.area)
+    files = build_files(built)
+    assert {"cut/A.dxf", "cut/B.dxf", "cut/C.dxf", "cut/C.svg"} <= set(files)
+    assert b"wedge" in files["joints.csv"]

@@ -210,7 +210,7 @@ class Rotors:
         away = float(np.sign(room) * (plane @ out)) * tenon.pin_centre
         tilt = abs(float(plane @ normal))
         sine = float(np.linalg.norm(np.cross(plane, normal)))
-        reach = sizes.pin_length / 2 * tilt + sizes.pin_diameter / 2 * sine
+        reach = tenon.lock.reach * tilt + tenon.lock.half * sine
         return (reach + sizes.thickness / 2 + sizes.pin_play - away) / abs(room)
 
     def _tab_lacks(
@@ -246,10 +246,10 @@ class Rotors:
         reaches = (
             # The body, if the two run side by side: where they part, its straight end is nearest.
             half * tilt + body[0] / 2 * slope + body[1] * parting,
-            tenon.tab_end * closing + half * tilt + sizes.tab_width / 2 * slope,
-            (tenon.pin_centre + sizes.pin_diameter / 2) * closing
-            + sizes.pin_length / 2 * tilt
-            + sizes.pin_diameter / 2 * slope,
+            tenon.tab_end * closing + half * tilt + tenon.tab_width / 2 * slope,
+            (tenon.pin_centre + tenon.lock.half) * closing
+            + tenon.lock.reach * tilt
+            + tenon.lock.wide * slope,
         )
         return (max(reaches) + half + 1.01 * sizes.gap) / abs(room)
 
