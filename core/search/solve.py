@@ -21,7 +21,7 @@ from ..frame.group import Group
 from ..plates.recipes.square_normals import square_cosine
 from .patterns import Pattern
 
-__all__ = ["Normals", "newton_normals", "polished", "two_rotor_normals"]
+__all__ = ["Normals", "newton_normals", "polished", "slopes", "two_rotor_normals"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -127,8 +127,11 @@ def newton_normals(
     return polished(group, pattern, begin)
 
 
-def polished(group: Group, pattern: Pattern, normals: Floats) -> Normals:
-    """Refine normals (k, M, 3) by damped Newton steps; keep what converges, each once."""
+def polished(group: Group, pattern: Pattern, normals: Floats, same_side: bool = True) -> Normals:
+    """Refine normals (k, M, 3) by damped Newton steps; keep what converges, each once.
+
+    same_side : turn each normal to one side, so that n and -n are one
+    """
     here = normals.copy()
     count, size = len(here), 3 * pattern.motifs
     if count == 0:
@@ -149,9 +152,14 @@ def polished(group: Group, pattern: Pattern, normals: Floats) -> Normals:
         here /= np.linalg.norm(here, axis=2, keepdims=True)
     residual, slope = _equations(group, pattern, here)
     found, slope = (part[np.abs(residual).max(axis=1) < 1e-12] for part in (here, slope))
-    found, keep = _distinct(found)
+    found, keep = _distinct(found) if same_side else (found, np.arange(len(found)))
     rank = np.linalg.matrix_rank(slope[keep], tol=1e-6) if len(keep) else np.zeros(0, dtype=int)
     return Normals(found, np.asarray(size - rank, dtype=np.intp))
+
+
+def slopes(group: Group, pattern: Pattern, normals: Floats) -> Floats:
+    """Return the derivatives (k, E + M, 3 M) of squareness and unit length at normals (k, M, 3)."""
+    return _equations(group, pattern, normals)[1]
 
 
 def _equations(group: Group, pattern: Pattern, normals: Floats) -> tuple[Floats, Floats]:

@@ -22,7 +22,7 @@ from pinwright.core.results import Build
 from pinwright.core.search.batch import Proved, run_batch
 from pinwright.core.search.finds import Wanted
 from pinwright.core.search.geometry import Geometry
-from pinwright.core.search.patterns import KINDS, random_pattern
+from pinwright.core.search.patterns import TWO_ROTORS, random_pattern
 from pinwright.core.search.solve import two_rotor_normals
 from pinwright.core.search.weave import Limits, weave
 from tests.judges import as_manifold
@@ -34,7 +34,7 @@ def geometries(count: int) -> list[Geometry]:
     group, rng = rotation_group("I"), np.random.default_rng(1)
     found: list[Geometry] = []
     while len(found) < count:
-        pattern = random_pattern(group, KINDS[2][0], rng)
+        pattern = random_pattern(group, TWO_ROTORS, rng)
         if pattern is not None:
             solved = two_rotor_normals(group, pattern)
             found += [Geometry.of(group, pattern, n) for n in solved.normals[:1]]
