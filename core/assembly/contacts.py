@@ -129,4 +129,5 @@ def _between(ours: Floats, theirs: Floats, normal: Floats, reach: float) -> Floa
     b = theirs[up >= up.max() - reach]
     low = np.maximum(a.min(axis=0), b.min(axis=0))
     high = np.minimum(a.max(axis=0), b.max(axis=0))
-    return (low + high) / 2
+    middle: Floats = (low + high) / 2
+    return middle

@@ -72,7 +72,7 @@ def freedom(links: Links) -> Freedom:
     solved = _solve(cost, matrix, np.zeros(matrix.shape[0]), lower, upper)
     opens = solved.x[3 * n : 3 * n + j + c] > 0.5
     dual = -np.asarray(solved.eqlin.marginals)
-    return Freedom(opens[:j], opens[j:], dual[: 3 * j].reshape(-1, 3), dual[3 * j :])
+    return Freedom(opens[:j], opens[j:], dual[: 3 * j].reshape(-1, 3), -dual[3 * j :])
 
 
 def least_motion(links: Links, found: Freedom, weight: Floats) -> Floats:
