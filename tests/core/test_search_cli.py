@@ -24,7 +24,7 @@ def test_designs_index_and_sheet_are_written(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "found"
-    given = ["search", "T", "--motifs", "2", "--out", str(out), *ONE_BATCH, "--clearance", "8"]
+    given = ["search", "T", "--motifs", "2", "--out", str(out), *ONE_BATCH, "--width", "75"]
     status = main([*given, "--sheet", "3", "--json"])
     answer = json.loads(capsys.readouterr().out)
     assert status == 0

@@ -23,7 +23,7 @@ from pinwright.core.search.sheet import ranked
 from pinwright.core.search.state import State, read_state
 from pinwright.core.search.variety import SAME, choose, families, signature
 
-WANTED = Wanted("T", 2, clearance=8.0)
+WANTED = Wanted("T", 2, width=75.0, clearance=8.0)  # wide strips: few finds, quick batches
 BATCHES = 2
 
 
