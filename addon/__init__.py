@@ -7,11 +7,17 @@ from __future__ import annotations
 import bpy
 from bpy.props import PointerProperty
 
-from . import operators, panels, properties
+from . import operators, panels, properties, search_finds, search_run, search_settings
+from .operators.search import add_keys, remove_keys
 
 __all__ = ["CLASSES", "register", "unregister"]
 
-CLASSES = (*properties.CLASSES, *operators.CLASSES, *panels.CLASSES)
+CLASSES = (
+    *properties.CLASSES,
+    *search_settings.CLASSES,
+    *operators.CLASSES,
+    *panels.CLASSES,
+)
 _command: list[object] = []  # the handle of the command line's sub-command, while it is registered
 
 
@@ -21,16 +27,24 @@ def register() -> None:
         bpy.utils.register_class(cls)
     bpy.types.Scene.pinwright = PointerProperty(type=properties.PinwrightSettings)
     bpy.types.Object.pinwright = PointerProperty(type=properties.PinwrightSettings)
+    bpy.types.Scene.pinwright_search = PointerProperty(type=search_settings.PinwrightSearch)
+    bpy.types.WindowManager.pinwright_finds = PointerProperty(type=search_settings.PinwrightFinds)
     for menu, draw in _MENUS:
         getattr(bpy.types, menu).append(draw)
+    add_keys()
     _command.append(bpy.utils.register_cli_command("pinwright", _run_command))
 
 
 def unregister() -> None:
     """Take all of it out again, in reverse order."""
     bpy.utils.unregister_cli_command(_command.pop())
+    search_run.end()
+    search_finds.close()
+    remove_keys()
     for menu, draw in reversed(_MENUS):
         getattr(bpy.types, menu).remove(draw)
+    del bpy.types.WindowManager.pinwright_finds
+    del bpy.types.Scene.pinwright_search
     del bpy.types.Object.pinwright
     del bpy.types.Scene.pinwright
     for cls in reversed(CLASSES):

@@ -21,7 +21,7 @@ from ..core.results import Build
 from . import choices, convert, exploded, scene, store
 from .properties import PinwrightSettings
 
-__all__ = ["add", "add_design", "build_of", "rebuild"]
+__all__ = ["add", "add_design", "build_of", "exchange_design", "rebuild"]
 
 Progress = Callable[[str, float], None]
 Made = tuple[Build, store.FrameMesh | None, Vector | None]
@@ -54,6 +54,21 @@ def add_design(
     _finish(root, build, mesh, None)
     root.pinwright.look = look
     return root
+
+
+def exchange_design(
+    context: bpy.types.Context,
+    root: bpy.types.Object,
+    design: Design,
+    progress: Progress | None = None,
+) -> None:
+    """Build a design in the place of a sculpture: its root keeps place and animation."""
+    frame = _frame(design, None)
+    build = build_design(design, progress, frame)
+    scene.rebuild_sculpture(context.scene, root, build, look=root.pinwright.look)
+    root.name = design.name
+    mesh = None if frame is None else (frame.vertices, list(frame.faces))
+    _finish(root, build, mesh, None)
 
 
 def rebuild(

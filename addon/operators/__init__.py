@@ -4,8 +4,14 @@
 
 from __future__ import annotations
 
-from . import build, files, picture, select
+from . import build, files, picture, search, select
 
 __all__ = ["CLASSES"]
 
-CLASSES = (*build.CLASSES, *files.CLASSES, *picture.CLASSES, *select.CLASSES)
+CLASSES = (
+    *build.CLASSES,
+    *files.CLASSES,
+    *picture.CLASSES,
+    *search.CLASSES,
+    *select.CLASSES,
+)

@@ -4,11 +4,12 @@
 
 from __future__ import annotations
 
-from . import checks, files, joints, modules, sculpture, sheet
+from . import checks, files, joints, modules, sculpture, search, sheet
 
 __all__ = ["CLASSES"]
 
 CLASSES = (
+    *search.CLASSES,
     *sculpture.CLASSES,
     *sheet.CLASSES,
     *joints.CLASSES,
