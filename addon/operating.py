@@ -15,10 +15,12 @@ from . import tags
 
 __all__ = [
     "calm_view",
+    "needs_own_sculpture",
     "needs_sculpture",
     "progress",
     "reported",
     "show_only",
+    "stay_in_local_view",
     "suggested_path",
     "to_object_mode",
 ]
@@ -59,6 +61,16 @@ def needs_sculpture(cls: type, context: bpy.types.Context) -> bool:
     return True
 
 
+def needs_own_sculpture(cls: type, context: bpy.types.Context) -> bool:
+    """Tell whether the active sculpture belongs to this file, so that it can be made anew."""
+    if not needs_sculpture(cls, context):
+        return False
+    if tags.is_foreign(tags.root_of(context.active_object)):
+        cls.poll_message_set("This sculpture comes from another file; change it there")
+        return False
+    return True
+
+
 def suggested_path(context: bpy.types.Context, ending: str) -> str:
     """Return a file for the active sculpture, beside the .blend if that was saved."""
     name = bpy.path.clean_name(tags.root_of(context.active_object).name)
@@ -77,6 +89,14 @@ def calm_view(context: bpy.types.Context) -> None:
     space = context.space_data
     if len(tags.roots(context.scene)) == 1 and getattr(space, "type", "") == "VIEW_3D":
         space.overlay.show_relationship_lines = False
+
+
+def stay_in_local_view(context: bpy.types.Context, root: bpy.types.Object) -> None:
+    """Show new pieces in a view that shows chosen objects only."""
+    space = context.space_data
+    if getattr(space, "type", "") == "VIEW_3D" and space.local_view is not None:
+        for obj in (root, *tags.pieces(root)):
+            obj.local_view_set(space, True)
 
 
 def show_only(context: bpy.types.Context, obj: bpy.types.Object) -> None:

@@ -153,7 +153,9 @@ def _choice(name: str, items: tuple, default: str, description: str):
     )
 
 
-def _share(name: str, default: float, description: str, *, least: float = -10.0):
+def _share(
+    name: str, default: float, description: str, *, least: float = -10.0, precision: int = 4
+):
     return FloatProperty(
         name=name,
         description=description,
@@ -162,7 +164,7 @@ def _share(name: str, default: float, description: str, *, least: float = -10.0)
         max=10.0,
         soft_max=2.0,
         step=1,
-        precision=4,
+        precision=precision,
         update=_stale,
     )
 
@@ -317,9 +319,13 @@ class PinwrightSettings(bpy.types.PropertyGroup):
     corner_radius: _length("Corner Radius", 0.0, "Of outer corners of the plates")
     gap: _length("Gap", 2.0, "Least distance of plates that are not joined")
 
-    about: _choice("Modules", ABOUT, "none", "What each module gathers round")
-    way_modules: _share("Module Way", 0.6, "At full explosion, as a share of the radius", least=0.0)
-    way_plates: _share("Plate Way", 0.15, "At full explosion, as a share of the radius", least=0.0)
+    about: _choice("Gather At", ABOUT, "none", "What each module gathers round")
+    way_modules: _share(
+        "Module Way", 0.6, "At full explosion, as a share of the radius", least=0.0, precision=2
+    )
+    way_plates: _share(
+        "Plate Way", 0.15, "At full explosion, as a share of the radius", least=0.0, precision=2
+    )
 
     look: EnumProperty(
         name="Look", items=LOOKS, default=looks.SHEET, description="Materials", update=_look

@@ -21,6 +21,7 @@ __all__ = [
     "STUDIO",
     "UNIT",
     "VERSION",
+    "is_foreign",
     "is_piece",
     "pieces",
     "root_of",
@@ -55,6 +56,11 @@ def root_of(obj: bpy.types.Object | None) -> bpy.types.Object | None:
 def roots(scene: bpy.types.Scene) -> list[bpy.types.Object]:
     """Return the sculptures of a scene."""
     return [obj for obj in scene.objects if DESIGN in obj]
+
+
+def is_foreign(root: bpy.types.Object) -> bool:
+    """Tell whether a sculpture is linked from another file, overridden here or not."""
+    return root.library is not None or root.override_library is not None
 
 
 def is_piece(obj: bpy.types.Object) -> bool:

@@ -25,6 +25,7 @@ class PINWRIGHT_OT_build_sculpture(bpy.types.Operator):
         with operating.progress(context) as told:
             root = making.add(context, settings, base, told)
         operating.to_object_mode(context)
+        operating.stay_in_local_view(context, root)
         operating.show_only(context, root)
         operating.calm_view(context)
         _tell(self, root)
@@ -40,7 +41,7 @@ class PINWRIGHT_OT_rebuild_sculpture(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return operating.needs_sculpture(cls, context)
+        return operating.needs_own_sculpture(cls, context)
 
     @operating.reported
     def execute(self, context: bpy.types.Context) -> set[str]:
@@ -48,6 +49,7 @@ class PINWRIGHT_OT_rebuild_sculpture(bpy.types.Operator):
         with operating.progress(context) as told:
             making.rebuild(context, root, told)
         operating.to_object_mode(context)
+        operating.stay_in_local_view(context, root)
         operating.show_only(context, root)
         _tell(self, root)
         return {"FINISHED"}
@@ -62,7 +64,7 @@ class PINWRIGHT_OT_remove_sculpture(bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return operating.needs_sculpture(cls, context)
+        return operating.needs_own_sculpture(cls, context)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         operating.to_object_mode(context)

@@ -38,6 +38,7 @@ class PINWRIGHT_OT_open_design(bpy.types.Operator, ImportHelper):
         with operating.progress(context) as told:
             root = making.add_design(context, design, look, told)
         operating.to_object_mode(context)
+        operating.stay_in_local_view(context, root)
         operating.show_only(context, root)
         operating.calm_view(context)
         self.report({"INFO"}, f"Built {design.name} from {Path(self.filepath).name}")

@@ -51,11 +51,10 @@ def _draw_finding(
     row.label(text=finding.name.title(), icon="CHECKMARK" if finding.ok else "ERROR")
     right = row.row()
     right.alignment = "RIGHT"
-    unit = _UNITS.get(finding.unit, finding.unit)
-    right.label(text=f"{finding.figure:.4g} {unit}".rstrip())
+    right.label(text=_quantity(finding.figure, finding.unit))
     if finding.ok:
         return
-    limit = f"limit {finding.limit:.4g} {unit}".rstrip()
+    limit = f"limit {_quantity(finding.limit, finding.unit)}"
     message = finding.message[:1].upper() + finding.message[1:].rstrip(".")
     shared.wrapped(where, context, f"{message} ({limit})")
     if finding.where:
@@ -65,6 +64,15 @@ def _draw_finding(
         select.ids = finding.where
 
 
-_UNITS = {"deg": "\u00b0", "mm2": "mm\u00b2", "mm3": "mm\u00b3"}
+def _quantity(value: float, unit: str) -> str:
+    """Return a figure with its unit as it is written by hand."""
+    if unit == "deg":
+        return f"{value:.4g}\u00b0"
+    if unit == "pieces":
+        return f"{value:.0f} {'piece' if value == 1 else 'pieces'}"
+    return f"{value:.4g} {_UNITS.get(unit, unit)}".rstrip()
+
+
+_UNITS = {"mm2": "mm\u00b2", "mm3": "mm\u00b3"}
 
 CLASSES = (PINWRIGHT_PT_checks,)

@@ -35,7 +35,7 @@ class PINWRIGHT_PT_joints(shared.SidebarPanel, bpy.types.Panel):
         column.scale_y = 0.9
         for row in settings.figures.joint_classes:
             kind = row.kind.replace("-", " ").title().replace(" ", "-")
-            shared.figure(column, row.name, f"{row.count} x {kind}, {row.angle:.4g}\u00b0")
+            shared.figure(column, row.name, f"{row.count} \u00d7 {kind}, {row.angle:.4g}\u00b0")
 
 
 CLASSES = (PINWRIGHT_PT_joints,)

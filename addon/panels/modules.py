@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import bpy
 
-from ..properties import settings_of
+from ..properties import GROUPS, settings_of
 from . import shared
 
 __all__ = ["CLASSES"]
@@ -35,7 +35,10 @@ class PINWRIGHT_PT_modules(shared.SidebarPanel, bpy.types.Panel):
         shared.figure(column, "Modules", str(figures.modules))
         shared.figure(column, "Joints Inside", str(figures.joints - figures.between))
         shared.figure(column, "Joints Between", str(figures.between))
-        shared.figure(column, "Symmetry", f"{figures.group}, {figures.order} rotations")
+        shared.figure(column, "Symmetry", _GROUPS.get(figures.group[:1], figures.group))
+        shared.figure(column, "Rotations", str(figures.order))
 
+
+_GROUPS = {letter: name for letter, name, _ in GROUPS}
 
 CLASSES = (PINWRIGHT_PT_modules,)

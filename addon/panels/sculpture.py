@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import bpy
 
+from .. import tags
 from ..properties import PRISMS, PinwrightSettings, settings_of
 from . import shared
 
@@ -25,6 +26,8 @@ class PINWRIGHT_PT_sculpture(shared.SidebarPanel, bpy.types.Panel):
             row.scale_y = 1.4
             row.operator("pinwright.build_sculpture", icon="ADD")
         else:
+            if tags.is_foreign(root):
+                layout.label(text="Comes from another file", icon="LINKED")
             _draw_built(layout, settings)
         _draw_frame(layout.column(), settings)
         _draw_recipe(layout.column(), settings)
