@@ -140,7 +140,8 @@ def _shadow(cloud: Cloud, seen: Seen, camera: Camera) -> Floats:
         column = (x + np.float32(right)).astype(np.int32)
         row = (y + np.float32(down)).astype(np.int32)
         hidden += nearest[(row * size + column).clip(0, size * size - 1)] > level
-    return hidden / np.float32(len(_SOFT))
+    hidden /= np.float32(len(_SOFT))
+    return hidden
 
 
 def _crowding(seen: Seen, camera: Camera) -> Floats:
@@ -163,11 +164,13 @@ def _crowding(seen: Seen, camera: Camera) -> Floats:
             hidden += part * np.clip(1.6 - rise / (6 * span), 0, 1)
     hidden /= sum(looks for _, looks in _RINGS)
     row, column = np.divmod(seen.hit, camera.size)
-    return np.asarray(hidden[row // 2, column // 2])
+    crowded: Floats = hidden[row // 2, column // 2]
+    return crowded
 
 
 def _dot(a: Floats, b: Floats) -> Floats:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+    product: Floats = a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+    return product
 
 
 def _unit(a: Floats) -> Floats:

@@ -139,7 +139,8 @@ def _grid(rings: list[Reals], step: float) -> Reals:
     turns = np.bincount(row * (columns + 1) + column, minlength=rows * (columns + 1))
     inside = np.cumsum(turns.reshape(rows, columns + 1), axis=1) % 2 == 1
     row, column = np.nonzero(inside)
-    return np.column_stack([column, row]) * step + low
+    points: Reals = np.column_stack([column, row]) * step + low
+    return points
 
 
 def _along(ring: Reals, step: float) -> tuple[Reals, Reals]:

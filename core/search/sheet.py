@@ -5,7 +5,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Generator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
@@ -122,7 +122,7 @@ def contact_sheet(pictures: list[tuple[int, str, Pixels]], title: str, line: str
 
 def _painted(
     shown: list[Shown], folder: Path, workers: int, until: float | None
-) -> Iterator[tuple[str, Pixels]]:
+) -> Generator[tuple[str, Pixels], None, None]:
     """Yield names and pictures, best first, while there is time for another."""
     cost = 0.0
     with ThreadPoolExecutor(max(workers, 1)) as pool:
