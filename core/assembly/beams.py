@@ -32,11 +32,10 @@ import shapely
 
 from ..design.materials import material
 from ..design.model import JointKind
-from ..fit.tenon import half_band
-from ..plates.planes import cut_line
 from ..results import Build, Part
+from .travel import in_part, travels
 
-__all__ = ["Beams", "Spring", "bent", "in_part", "outline_ring"]
+__all__ = ["HAND", "Beams", "Spring", "bent"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -101,6 +100,7 @@ class Beams:
     at : for each plate its joints and their places: on a strip (1,) mm along its path; on another
         plate (2,) in the part's plane
     ends : for each part the places of its far ends, like `at`
+    travel : (J,) along its insertion until each joint is free, mm
     deflection : (J,) that springs each joint, mm; nan for a cross-lap, which no bending opens: it
         slides along its line, which lies in both planes
     """
@@ -110,6 +110,7 @@ class Beams:
     limit: float
     at: tuple[dict[int, Floats], ...]
     ends: tuple[Floats, ...]
+    travel: Floats
     deflection: Floats
 
     @classmethod
@@ -121,13 +122,17 @@ class Beams:
             for plate in joint.plates:
                 part = build.parts[build.plates[plate].part]
                 at[plate][number] = _along(part, in_part(build, plate, joint.centre))
+        travel = travels(build)
+        angle = np.radians([joint.angle for joint in build.joints])
+        tenon = np.array([joint.kind is JointKind.TENON for joint in build.joints], dtype=bool)
         return cls(
             build,
             stock.youngs_modulus_gpa * 1000.0,
             stock.yield_mpa,
             at,
             tuple(_ends(part) for part in build.parts),
-            np.array([_engaged(build, number) for number in range(len(build.joints))]),
+            travel,
+            np.where(tenon, travel * np.sin(angle), np.nan),
         )
 
     def spring(self, joint: int, fastened: Collection[int]) -> Spring | None:
@@ -149,25 +154,6 @@ class Beams:
             force, stress, stress / self.limit, hands,
         )  # fmt: skip
 
-    def travel(self, joint: int) -> float:
-        """Return how far a joint must open along its insertion until it is free, mm.
-
-        A cross-lap: half of where the two plates cross, for which the length of its overlap stands.
-        """
-        if not np.isnan(self.deflection[joint]):
-            sine = float(np.sin(np.radians(self.build.joints[joint].angle)))
-            return float(self.deflection[joint]) / sine
-        one = self.build.joints[joint]
-        chords = []
-        for plate in one.plates:
-            pose = self.build.plates[plate].world_from_part
-            along = (pose[:3, :3].T @ one.insertion)[:2]
-            cuts = cut_line(
-                outline_ring(self.build, plate), in_part(self.build, plate, one.centre), along
-            )
-            chords.append(float(np.ptp(cuts)) if len(cuts) else 0.0)
-        return max(chords)
-
     def _lever(
         self, joint: int, plate: int, fastened: Collection[int]
     ) -> tuple[float, float | None, int | None]:
@@ -184,20 +170,6 @@ class Beams:
         opposite = away @ away[nearest] < -0.5 * distance * distance[nearest]
         beyond = float(distance[opposite].min()) if opposite.any() else None
         return float(distance[nearest]), beyond, clamps[nearest]
-
-
-def in_part(build: Build, plate: int, point: Floats) -> Floats:
-    """Return a point (3,) of the world in the plane (2,) of the plate's part."""
-    pose = build.plates[plate].world_from_part
-    flat: Floats = (pose[:3, :3].T @ (point - pose[:3, 3]))[:2]
-    return flat
-
-
-def outline_ring(build: Build, plate: int) -> Floats:
-    """Return the outer ring (n, 2) of a plate in its part's plane, the first point not repeated."""
-    part = build.parts[build.plates[plate].part]
-    ring: Floats = shapely.get_coordinates(part.outline.exterior)[:-1]
-    return ring
 
 
 def _along(part: Part, point: Floats) -> Floats:
@@ -225,24 +197,3 @@ def _mean_width(part: Part) -> float:
     corners = shapely.get_coordinates(part.outline.convex_hull)
     apart = np.linalg.norm(corners[:, None] - corners[None], axis=2)
     return float(part.outline.area / apart.max())
-
-
-def _engaged(build: Build, number: int) -> float:
-    """Return how far the plate with the slot must bend to clear the tab, mm; nan: no tenon."""
-    joint = build.joints[number]
-    if joint.kind is not JointKind.TENON:
-        return float("nan")
-    tab, slot = (build.parts[build.plates[plate].part] for plate in joint.plates)
-    pose = build.plates[joint.plates[0]].world_from_part
-    centre = in_part(build, joint.plates[0], joint.centre)
-    out, along = (pose[:3, :3].T @ np.column_stack([joint.insertion, joint.line]))[:2].T
-    ring = outline_ring(build, joint.plates[0])
-    across = cut_line(ring, centre, along)
-    half = min(abs(across)) / 2 if len(across) else 0.0
-    # Three rays through the tab, so that a slit in its middle does not shorten it.
-    reach = 0.0
-    for aside in (-half, 0.0, half):
-        ahead = cut_line(ring, centre + aside * along, out)
-        reach = max(reach, float(np.min(ahead[ahead > 0], initial=np.inf)))
-    band = half_band(tab.thickness, slot.thickness, joint.angle)
-    return (reach + band) * float(np.sin(np.radians(joint.angle)))

@@ -81,7 +81,7 @@ class Ring:
             ends.reshape(-1, 2),
             np.array([one.insertion for one in records]).reshape(-1, 3),
             np.array([_stray(beams.build, one) for one in records]).reshape(-1, 2, 3),
-            np.array([beams.travel(joint) for joint in joints]),
+            beams.travel[list(joints)],
         )
 
     def equations(self) -> sparse.csr_array:

@@ -162,7 +162,8 @@ def balance(links: Links, row: int) -> Floats | None:
     if solved.status != 0:
         return None
     force = (solved.x[: 3 * j] - solved.x[3 * j : 6 * j]).reshape(-1, 3)
-    return np.concatenate([force, -solved.x[6 * j :, None] * links.normal])
+    forces: Floats = np.concatenate([force, -solved.x[6 * j :, None] * links.normal])
+    return forces
 
 
 def _relative(links: Links) -> sparse.csr_array:

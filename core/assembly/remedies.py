@@ -21,8 +21,9 @@ from ..design.materials import MATERIALS, material
 from ..design.model import Design, EdgeRotor
 from ..errors import DesignError
 from ..plates.planes import cut_line
-from .beams import Beams, Spring, in_part, outline_ring
+from .beams import Beams, Spring
 from .play import Ring, least_play
+from .travel import in_part, outline_ring
 
 __all__ = ["Remedy", "apply_remedy", "remedies"]
 

@@ -188,7 +188,7 @@ def _along(beams: Beams, cone: Cone, way: Floats) -> tuple[int, ...]:
         joint
         for exit_way, group in zip(cone.exits, cone.joints, strict=True)
         for joint in group
-        if float(np.linalg.norm(exit_way - way)) * beams.travel(joint) <= max(room, 1e-6)
+        if float(np.linalg.norm(exit_way - way)) * float(beams.travel[joint]) <= max(room, 1e-6)
     )
 
 
