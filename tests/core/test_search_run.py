@@ -21,7 +21,6 @@ from pinwright.core.search.run import Plan, begin, search
 from pinwright.core.search.shape import Shape, shape_of
 from pinwright.core.search.sheet import ranked
 from pinwright.core.search.state import State, read_state
-from pinwright.core.search.variety import SAME, choose, families, signature
 
 WANTED = Wanted("T", 2, width=75.0, clearance=8.0)  # wide strips: few finds, quick batches
 BATCHES = 2
@@ -106,16 +105,6 @@ def some_shape(folder: Path, k: int = 0) -> Shape:
     return shape_of(design, rotation_group("T"))
 
 
-def test_signature_knows_no_turns_and_no_mirrors(folder: Path) -> None:
-    shape = some_shape(folder)
-    turn = np.linalg.qr(np.random.default_rng(1).standard_normal((3, 3)))[0]
-    for matrix in (turn, -turn):
-        moved = Shape(
-            shape.motifs, shape.classes, shape.points @ matrix.T, shape.normals, shape.colour
-        )
-        assert np.abs(signature(moved) - signature(shape)).sum() < 1e-9
-
-
 def test_loops_of_rotors_run_through_their_joints(folder: Path) -> None:
     group = rotation_group("T")
     for k in range(len(read_state(folder).found)):
@@ -136,16 +125,6 @@ def test_loops_of_rotors_run_through_their_joints(folder: Path) -> None:
             for second, _ in loops:
                 numbers = linking_numbers(first[0], second)
                 assert np.abs(numbers - np.rint(numbers)).max() < 1e-9  # as Gauss says
-
-
-def test_families_gather_look_alikes_and_the_choice_spreads() -> None:
-    rng = np.random.default_rng(2)
-    seeds = rng.dirichlet(np.full(8, 0.2), 5)
-    many = [seeds[k % 5] + rng.uniform(0, SAME / 50, 8) for k in range(20)]
-    leaders = families(many)
-    assert [leaders[k] for k in range(20)] == [k % 5 for k in range(20)]
-    assert choose(many, 7) == [0, 1, 2, 3, 4, 5, 6]
-    assert choose(many[::5] + many[1:2], 2) == [0, 4]
 
 
 def merits(**changes: float) -> Merits:
