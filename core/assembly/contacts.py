@@ -21,6 +21,7 @@ from ..checks.distance import pair_distances
 from ..checks.overlap import pair_overlaps
 from ..checks.solids import PlacedPlates, PlateSolid, near_pairs
 from ..results import Build
+from ..tolerance import TOLERANCES
 from .blocking import Contact
 from .directions import distinct
 
@@ -50,7 +51,8 @@ def contacts_of(build: Build, reach: float = TOUCHING) -> tuple[Contact, ...]:
         return ()
     apart = pair_distances(placed, pairs, reach)
     pairs = pairs[~apart.at_least & (apart.distance <= reach)]
-    pairs = pairs[pair_overlaps(placed, pairs, exact=False).volume == 0.0]
+    shared = pair_overlaps(placed, pairs, exact=False).volume
+    pairs = pairs[shared < TOLERANCES.clash_volume]
     prisms = [_prisms(part.outline, part.thickness) for part in build.parts]
     found: list[Contact] = []
     for a, b in pairs.tolist():
