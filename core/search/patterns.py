@@ -12,12 +12,10 @@ the order of motifs are no differences.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 
 from ..frame.group import Group
 from ..plates.recipes.square_normals import square_cosine
@@ -26,12 +24,12 @@ __all__ = [
     "KINDS",
     "TWO_ROTORS",
     "Pattern",
+    "choices_of",
+    "classes_of",
     "connects",
     "half_turns",
-    "link_pairs",
     "random_pattern",
     "rotor_elements",
-    "two_rotor_patterns",
     "two_rotors",
 ]
 
@@ -81,6 +79,11 @@ KINDS: dict[int, dict[str, float]] = {
     }
     for n in (1, 2, 3)
 }
+
+
+def classes_of(kind: str) -> tuple[tuple[int, int, str], ...]:
+    """Return the classes of a kind: from motif, to motif, and r a rotor, x any link, z a lap."""
+    return _CLASSES[kind]
 
 
 def two_rotors(kind: str) -> bool:
@@ -167,6 +170,13 @@ def half_turns(group: Group) -> tuple[int, ...]:
     return tuple(k for k in range(1, group.order) if group.inverse[k] == k)
 
 
+def choices_of(group: Group, sort: str) -> tuple[int, ...]:
+    """Return the elements that a class may take: sort r a rotor, z a half-turn, x any link."""
+    if sort == "x":
+        return tuple(range(group.order))
+    return rotor_elements(group) if sort == "r" else half_turns(group)
+
+
 def random_pattern(
     group: Group, kind: str, rng: np.random.Generator, one_axis: bool = False
 ) -> Pattern | None:
@@ -174,8 +184,8 @@ def random_pattern(
 
     one_axis : all rotors turn about the first one's axis
     """
-    choices = {"r": rotor_elements(group), "z": half_turns(group), "x": range(group.order)}
     template = _CLASSES[kind]
+    choices = {sort: choices_of(group, sort) for sort in "rzx"}
     if any(len(choices[sort]) == 0 for _, _, sort in template):
         return None
     classes = []
@@ -205,46 +215,3 @@ def random_pattern(
     ):
         return None
     return pattern
-
-
-def two_rotor_patterns(group: Group) -> tuple[Pattern, ...]:
-    """Return every pattern of two rotors linked both ways, one for each class of equal ones.
-
-    Equal are patterns that differ by the choice of the seed plates (x, y): g1 -> x g1 x^-1,
-    h -> x h y^-1, g2 -> y g2 y^-1, h' -> y h' x^-1, or by the order of the motifs.
-    """
-    seeds = _class_representatives(group, rotor_elements(group))
-    kind = TWO_ROTORS
-    found = []
-    for i, g1 in enumerate(seeds):
-        for g2 in seeds[i:]:
-            for h, back in link_pairs(group, g1, g2):
-                pattern = Pattern(2, kind, ((0, 0, g1), (0, 1, h), (1, 1, g2), (1, 0, back)))
-                if back != group.inverse[h] and connects(group, pattern):
-                    found.append(pattern)
-    return tuple(found)
-
-
-def _class_representatives(group: Group, elements: Sequence[int]) -> list[int]:
-    wanted = set(elements)
-    return [members[0] for members in group.classes() if members[0] in wanted]
-
-
-def link_pairs(group: Group, g1: int, g2: int) -> list[tuple[int, int]]:
-    """Return one (h, h') of each orbit under the elements that keep g1 and g2."""
-    product, inverse = group.product, group.inverse
-    keep_1 = [x for x in range(group.order) if product[x, g1] == product[g1, x]]
-    keep_2 = [y for y in range(group.order) if product[y, g2] == product[g2, y]]
-    n = group.order
-    h, back = (part.reshape(-1) for part in np.meshgrid(range(n), range(n), indexing="ij"))
-    least = np.full(n * n, n * n)
-    for x in keep_1:
-        for y in keep_2:
-            h2 = product[product[x, h], inverse[y]]
-            back2 = product[product[y, back], inverse[x]]
-            least = np.minimum(least, h2 * n + back2)
-    if g1 == g2:  # the motifs may change places: (h, h') is (h', h)
-        swapped = least.reshape(n, n).T.reshape(-1)
-        least = np.minimum(least, swapped)
-    keys: npt.NDArray[np.intp] = np.unique(least)
-    return [divmod(int(key), n) for key in keys]

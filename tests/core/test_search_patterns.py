@@ -1,76 +1,68 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Patterns of motifs and their normals: counts by Burnside's lemma, solutions by scipy's roots."""
+"""Patterns of motifs: their strips hold together; their normals, by scipy's roots."""
 
 from __future__ import annotations
 
 import networkx as nx
 import numpy as np
 import pytest
-from scipy.optimize import root
+from scipy.linalg import null_space
+from scipy.optimize import least_squares, root
 
 from pinwright.core.frame.group import Group, rotation_group
+from pinwright.core.search.listing import every_pattern
 from pinwright.core.search.patterns import (
     KINDS,
+    TWO_ROTORS,
     Pattern,
     connects,
-    link_pairs,
     random_pattern,
     rotor_elements,
-    two_rotor_patterns,
 )
 from pinwright.core.search.solve import newton_normals, two_rotor_normals
+from tests.plate_graph import derived_graph
+
+ALL = [kind for kinds in KINDS.values() for kind in kinds]
 
 
-def link_orbits(group: Group, g1: int, g2: int) -> int:
-    """Orbits of pairs (h, h') under (x, y), x and y commuting with g1 and g2, and their swap.
-
-    Burnside's lemma: the mean number of pairs that a transformation leaves alone.
-    """
-    product, inverse = group.product, group.inverse
-    keep_1 = [x for x in range(group.order) if product[x, g1] == product[g1, x]]
-    keep_2 = [y for y in range(group.order) if product[y, g2] == product[g2, y]]
-    fixed = count = 0
-    everyone = range(group.order)
-    for x in keep_1:
-        for y in keep_2:
-            first = [int(product[product[x, h], inverse[y]]) for h in everyone]
-            second = [int(product[product[y, h], inverse[x]]) for h in everyone]
-            fixed += sum(first[h] == h for h in everyone) * sum(second[h] == h for h in everyone)
-            count += 1
-            if g1 == g2:
-                # The swap sends (h, h') to (second of h', first of h): fixed when h' = first of h
-                # and h = second of h'.
-                fixed += sum(second[first[h]] == h for h in everyone)
-                count += 1
-    assert fixed % count == 0
-    return fixed // count
+# Tabs and places along the strip of each motif, and numbers that stay free of its normals: counted
+# by hand from each kind's words (a rotor gives its motif a tab and a slot, a link a tab to the one
+# and a slot to the other, a lap a place; two numbers for each normal, less one for each class).
+STRIPS = {
+    "two rotors of one motif": ([(2, 2)], 0),
+    "a rotor crossed on two-fold axes": ([(1, 2)], 0),
+    "two rotors, linked both ways": ([(2, 2), (2, 2)], 0),
+    "two rotors of one motif, ridden by the other": ([(2, 4), (2, 0)], 0),
+    "a rotor that rides and is ridden twice": ([(2, 3), (2, 1)], 0),
+    "rotors tied by the other motif": ([(1, 3), (2, 0)], 1),
+    "two rotors, one riding the other": ([(1, 2), (2, 1)], 1),
+    "a rotor crossed on two-fold axes, ridden by the other": ([(1, 4), (2, 0)], 0),
+    "two rotors, one crossed on two-fold axes": ([(1, 3), (2, 1)], 0),
+    "two rotors, both crossed on two-fold axes": ([(1, 3), (1, 1)], 0),
+    "three rotors, linked in a ring": ([(2, 2), (2, 2), (2, 2)], 0),
+    "two rotors, linked both ways, locked by a third motif": ([(2, 3), (2, 3), (2, 0)], 0),
+    "two rotors, tied by a third motif": ([(1, 2), (1, 2), (2, 0)], 2),
+}
 
 
-@pytest.mark.parametrize("name", ["T", "O", "I"])
-def test_link_pairs_are_as_many_as_burnside_counts(name: str) -> None:
-    group = rotation_group(name)
-    rotors = set(rotor_elements(group))
-    seeds = [members[0] for members in group.classes() if members[0] in rotors]
-    for i, g1 in enumerate(seeds):
-        for g2 in seeds[i:]:
-            assert len(link_pairs(group, g1, g2)) == link_orbits(group, g1, g2)
-
-
-# Two rotors linked both ways, whole sculptures only: a result of ours, held by the test above.
-@pytest.mark.parametrize(("name", "count"), [("T", 30), ("O", 78), ("I", 481)])
-def test_two_rotor_patterns_hold_together_and_join_no_plates_twice(name: str, count: int) -> None:
-    group = rotation_group(name)
-    patterns = two_rotor_patterns(group)
-    assert len(patterns) == len({p.classes for p in patterns}) == count
-    for pattern in patterns[:: max(1, count // 25)]:
-        assert nx.is_connected(derived_graph(group, pattern))
-        (_, _, h), (_, _, back) = pattern.classes[1::2]
-        assert group.product[h, back] != 0
+@pytest.mark.parametrize("kind", ALL)
+def test_strips_have_their_tabs_and_places(kind: str) -> None:
+    rng = np.random.default_rng(6)
+    group = rotation_group("O")
+    pattern = next(p for p in (random_pattern(group, kind, rng) for _ in range(500)) if p)
+    strips, free = STRIPS[kind]
+    assert [(len(pattern.tabs(m)), len(pattern.slots(m))) for m in range(pattern.motifs)] == strips
+    assert pattern.free == free
+    # Every class ends somewhere and begins somewhere; a lap has no tab.
+    tabs = [c for m in range(pattern.motifs) for c in pattern.tabs(m)]
+    assert sorted([*tabs, *pattern.laps]) == list(range(len(pattern.classes)))
+    slots = [c for m in range(pattern.motifs) for c in pattern.slots(m)]
+    assert sorted(slots) == list(range(len(pattern.classes)))
 
 
 @pytest.mark.parametrize("name", ["T", "O", "I"])
-@pytest.mark.parametrize("kind", [kind for kinds in KINDS.values() for kind in kinds])
+@pytest.mark.parametrize("kind", ALL)
 def test_connected_patterns_make_connected_sculptures(name: str, kind: str) -> None:
     # networkx judges the derived graph: plates (motif, x), joints (a, x) to (b, x g).
     group = rotation_group(name)
@@ -85,17 +77,9 @@ def test_patterns_that_fall_apart_are_told() -> None:
     group = rotation_group("O")
     turn = next(g for g in rotor_elements(group) if group.element_order(g) == 3)
     twice = int(group.product[turn, turn])
-    apart = Pattern(1, KINDS[1][0], ((0, 0, turn), (0, 0, twice)))
+    apart = Pattern(1, next(iter(KINDS[1])), ((0, 0, turn), (0, 0, twice)))
     assert not connects(group, apart)
     assert nx.number_connected_components(derived_graph(group, apart)) == 8
-
-
-def derived_graph(group: Group, pattern: Pattern) -> nx.Graph:
-    graph = nx.Graph()
-    graph.add_nodes_from((m, x) for m in range(pattern.motifs) for x in range(group.order))
-    for a, b, g in pattern.classes:
-        graph.add_edges_from(((a, x), (b, int(group.product[x, g]))) for x in range(group.order))
-    return graph
 
 
 def scipy_solutions(group: Group, pattern: Pattern, starts: int) -> np.ndarray:
@@ -124,7 +108,7 @@ def scipy_solutions(group: Group, pattern: Pattern, starts: int) -> np.ndarray:
 @pytest.mark.parametrize("row", [3, 77, 160, 242, 301, 400])
 def test_two_rotors_have_the_solutions_that_scipy_finds(row: int) -> None:
     group = rotation_group("I")
-    pattern = two_rotor_patterns(group)[row]
+    pattern = every_pattern(group, TWO_ROTORS)[row]
     closed = two_rotor_normals(group, pattern)
     isolated = closed.normals[closed.free == 0]
     found = scipy_solutions(group, pattern, 80)
@@ -138,7 +122,7 @@ def test_two_rotors_have_the_solutions_that_scipy_finds(row: int) -> None:
 def test_closed_form_and_newton_agree(name: str) -> None:
     group = rotation_group(name)
     rng = np.random.default_rng(2)
-    patterns = two_rotor_patterns(group)
+    patterns = every_pattern(group, TWO_ROTORS)
     for pattern in patterns[:: max(1, len(patterns) // 12)]:
         closed = two_rotor_normals(group, pattern)
         reached = newton_normals(group, pattern, rng, 60)
@@ -172,3 +156,84 @@ def test_a_curve_of_solutions_is_told_from_points() -> None:
     found = newton_normals(group, pattern, np.random.default_rng(1), 10)
     assert len(found) >= 5
     assert set(found.free.tolist()) == {1}
+
+
+def equations(group: Group, pattern: Pattern, x: np.ndarray) -> np.ndarray:
+    """Cosines of the joints and lengths of the normals, as they stand, for x (3 M,)."""
+    n = x.reshape(pattern.motifs, 3)
+    square = [n[a] @ group.matrices[g] @ n[b] for a, b, g in pattern.classes]
+    return np.array([*square, *((n**2).sum(axis=1) - 1)])
+
+
+def slope(group: Group, pattern: Pattern, x: np.ndarray) -> np.ndarray:
+    """Central differences: exact for equations of second degree, but for rounding."""
+    step = 1e-4
+    sides = [
+        equations(group, pattern, x + sign * step * unit)
+        for unit in np.eye(len(x))
+        for sign in (1, -1)
+    ]
+    return ((np.array(sides[0::2]) - np.array(sides[1::2])) / (2 * step)).T
+
+
+def solved(group: Group, pattern: Pattern, start: np.ndarray) -> np.ndarray | None:
+    found = least_squares(
+        lambda x: equations(group, pattern, x),
+        start,
+        jac=lambda x: slope(group, pattern, x),
+        xtol=1e-15, ftol=1e-15, gtol=1e-15,
+    )  # fmt: skip
+    return found.x if np.abs(found.fun).max() < 1e-10 else None
+
+
+def with_normals(kind: str) -> tuple[Group, Pattern, np.ndarray, np.ndarray]:
+    """Return a pattern of a kind and all that Newton's method reaches from many starts."""
+    group = rotation_group("I")
+    rng = np.random.default_rng(9)
+    patterns = every_pattern(group, kind)
+    for row in rng.permutation(len(patterns)):
+        found = newton_normals(group, patterns[row], rng, 240)
+        if (found.free == patterns[row].free).any():
+            return group, patterns[row], found.normals, found.free
+    raise AssertionError(f"no normals of {kind}")
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS[2] if STRIPS[kind][1] == 0])
+def test_newton_reaches_what_least_squares_reach_from_other_starts(kind: str) -> None:
+    group, pattern, normals, _ = with_normals(kind)
+    rng = np.random.default_rng(77)
+    reached = 0
+    for start in rng.standard_normal((12, pattern.motifs, 3)):
+        x = solved(group, pattern, (start / np.linalg.norm(start, axis=1)[:, None]).reshape(-1))
+        if x is None or null_space(slope(group, pattern, x), rcond=1e-5).shape[1]:
+            continue
+        n = x.reshape(-1, 3)
+        n = n * np.where(n @ [0.31313, 0.77717, 0.54551] < 0, -1.0, 1.0)[:, None]
+        reached += 1
+        assert np.abs(normals - n).max(axis=(1, 2)).min() < 1e-6
+    assert reached >= 3
+
+
+@pytest.mark.parametrize("kind", ALL)
+def test_free_numbers_are_right(kind: str) -> None:
+    # A family is a curve or a surface: a step along its tangent, solved again by scipy, lands
+    # beside, again and again. An isolated solution draws all near starts back to itself.
+    group, pattern, normals, free = with_normals(kind)
+    some = [normals[k].reshape(-1) for k in np.flatnonzero(free == pattern.free)[:2]]
+    rng = np.random.default_rng(1)
+    for x in some:
+        tangents = null_space(slope(group, pattern, x), rcond=1e-6)
+        assert tangents.shape[1] == STRIPS[kind][1]
+        for tangent in tangents.T:
+            here, way = x, tangent
+            for _ in range(5):
+                beside = solved(group, pattern, here + 0.01 * way)
+                assert beside is not None
+                assert 0.005 < np.linalg.norm(beside - here) < 0.015
+                here, way = beside, (beside - here) / np.linalg.norm(beside - here)
+            assert np.linalg.norm(here - x) > 0.03
+        if tangents.shape[1] == 0:
+            for _ in range(3):
+                back = solved(group, pattern, x + 1e-4 * rng.standard_normal(len(x)))
+                assert back is not None
+                assert np.abs(back - x).max() < 1e-7

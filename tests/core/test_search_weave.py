@@ -16,8 +16,9 @@ from pinwright.core.frame.group import rotation_group
 from pinwright.core.plates.planes import section_line
 from pinwright.core.search.geometry import Geometry
 from pinwright.core.search.links import linking_numbers
+from pinwright.core.search.listing import every_pattern
 from pinwright.core.search.measure import measure
-from pinwright.core.search.patterns import two_rotor_patterns
+from pinwright.core.search.patterns import TWO_ROTORS
 from pinwright.core.search.routes import course, knots_of, outline
 from pinwright.core.search.sections import occupancy, sight
 from pinwright.core.search.solve import two_rotor_normals
@@ -27,7 +28,7 @@ from pinwright.core.search.weave import Limits, weave
 @pytest.fixture(scope="module")
 def geometry() -> Geometry:
     group = rotation_group("I")
-    for pattern in two_rotor_patterns(group)[40:]:
+    for pattern in every_pattern(group, TWO_ROTORS)[40:]:
         solved = two_rotor_normals(group, pattern)
         if len(solved) and solved.free[0] == 0:
             return Geometry.of(group, pattern, solved.normals[0])
