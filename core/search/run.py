@@ -177,8 +177,11 @@ def _results(
             yield result
             batch += 1
     finally:
-        for future in waiting:
-            future.cancel()
+        # Our own processes are stopped with what they do (see `_executor`); their futures must not
+        # be cancelled before, or the pool's thread stumbles over them.
+        if not isinstance(pool, ProcessPoolExecutor):
+            for future in waiting:
+                future.cancel()
 
 
 @contextmanager

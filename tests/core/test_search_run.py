@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import threading
 from pathlib import Path
 
 import numpy as np
@@ -77,6 +78,20 @@ def test_what_was_found_stays_when_the_search_is_stopped(folder: Path, tmp_path:
     kept = read_state(tmp_path)
     assert len(kept.found) >= 1
     assert {one.name for one in kept.found} <= {one.name for one in read_state(folder).found}
+
+
+def test_workers_are_stopped_without_a_word(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """Batches that still run when the search ends are thrown away quietly."""
+    before = set(threading.enumerate())
+    state = begin(tmp_path, WANTED, 3, resume=False)
+    search(state, tmp_path, Plan(workers=2), cancelled=lambda: True)
+    for thread in set(threading.enumerate()) - before:
+        thread.join(30)
+    said = capfd.readouterr()
+    assert (said.out, said.err) == ("", "")
+    assert state.next_batch == 1
 
 
 def test_another_seed_finds_something_else(folder: Path, tmp_path: Path) -> None:

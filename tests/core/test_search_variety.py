@@ -26,8 +26,8 @@ def moved(matrix: np.ndarray) -> Shape:
     return replace(one, points=one.points @ matrix.T, normals=one.normals @ matrix.T)
 
 
-# scipy's group "O" (Rotation.create_group) has the 24 turns that keep the axes x, y, z: those of the
-# tetrahedral group and the quarter turns, which carry its sculptures onto others that look the same.
+# scipy's group "O" (Rotation.create_group) has the 24 turns that keep the axes x, y, z: those of T
+# and the quarter turns, which carry its sculptures onto others that look the same.
 @pytest.mark.parametrize("mirror", [1, -1])
 def test_turns_and_mirrors_that_keep_the_axes_change_nothing(mirror: int) -> None:
     expected = signature(shape())
