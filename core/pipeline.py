@@ -84,7 +84,8 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
             for motif, found in zip(motifs, features, strict=True)
         ]
     outlines = [one.outline for one in finished]
-    shapes = part_shapes(outlines, design.sheet.one_sided)
+    flaps = [one.flaps for one in finished]
+    shapes = part_shapes(outlines, design.sheet.one_sided, flaps)
 
     say("modules", 0.6)
     module = module_of_plates(design.modules, frame, group, motifs, orbits, joints)

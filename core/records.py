@@ -120,6 +120,7 @@ def assemble_build(
             int(counts[p]),
             float(masses[p]),
             *_strip(motifs, shapes, p),
+            flaps=shapes.flaps_of(p),
         )
         for p, outline in enumerate(shapes.outlines)
     )

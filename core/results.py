@@ -31,6 +31,7 @@ class Part:
     mass : of one piece, kg
     path, width : of a strip: its centre line (k, 2) in the part's plane and its width, mm; None for
         a plate of another shape
+    flaps : what is bent out of the plane once it is joined: corners (4, 2), the fold first, mm
     """
 
     mark: str
@@ -40,6 +41,7 @@ class Part:
     mass: float
     path: Floats | None = field(default=None, compare=False)
     width: float | None = field(default=None, compare=False)
+    flaps: tuple[Floats, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,6 +64,12 @@ class Trial:
         return one, two
 
     @cached_property
+    def flat(self) -> manifold3d.Manifold:
+        """The strip as it is cut and pushed in, before anything is bent."""
+        solid = as_manifold(self.finished[0].outline, self.thickness[0])
+        return solid.transform(self.motifs[0].world_from_plane[:3])
+
+    @cached_property
     def held(self) -> list[tuple[str, manifold3d.Manifold]]:
         """What holds the tabs: a pin as the prism round it."""
         found = []

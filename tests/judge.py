@@ -97,13 +97,15 @@ def judge(
     if {"broken", "outline", "transform"} & verdict.failures.keys():
         return verdict
     solids = {part["mark"]: _extruded(part) for part in build["parts"]}
+    standing = {part["mark"]: _standing(part) for part in build["parts"]}
     pieces = {
         plate["id"]: Piece(
             plate["id"],
             outlines[plate["part"]],
-            solids[plate["part"]],
+            standing[plate["part"]],
             np.array(plate["transform"]),
             build["sheet"]["thickness"],
+            solids[plate["part"]],
         )
         for plate in build["plates"]
     }
@@ -134,6 +136,15 @@ def _judge_form(build: Record, verdict: Verdict) -> None:
 
 def _polygon(part: Record) -> Polygon:
     return Polygon(part["outline"]["exterior"], part["outline"]["interiors"])
+
+
+def _standing(part: Record) -> manifold3d.Manifold:
+    """Return the part's solid without what is bent: that stands with the fasteners."""
+    flat = _extruded(part)
+    for ring in part["flaps"]:
+        hull = [(x, y, z) for x, y in ring for z in (-part["thickness"], part["thickness"])]
+        flat -= manifold3d.Manifold.hull_points(np.array(hull))
+    return flat
 
 
 def _extruded(part: Record) -> manifold3d.Manifold:

@@ -33,13 +33,17 @@ SEAT = 0.05  # mm: pushed in as much farther, the shoulders bite into the slotte
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A plate: its outline in its own plane, the solid over it, and where it stands (4, 4)."""
+    """A plate: its outline in its own plane, the solid over it, and where it stands (4, 4).
+
+    solid : as it stands in the end; flat : as it is cut, before anything is bent
+    """
 
     name: str
     outline: Polygon
     solid: manifold3d.Manifold
     world: Floats
     thickness: float
+    flat: manifold3d.Manifold
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +184,9 @@ def tenon_failures(trial: JointTrial) -> Iterator[Failure]:
     wide += max((pin["length"] / 2 for pin in joint["pins"]), default=0.0)
     low = np.array([x0 - 4.0, -band - 2.0, -wide])
     high = np.array([x1 + 4.0, end + 1.0, wide])
-    whole_tab, whole_slot = _solid_in(trial.first, frame), _solid_in(trial.second, frame)
+    # Pushed in flat; what is bent is bent afterwards.
+    whole_tab = trial.first.flat.transform(inside(frame, trial.first.world)[:3])
+    whole_slot = _solid_in(trial.second, frame)
     tab, slot = _cut(whole_tab, low, high), _cut(whole_slot, low, high)
 
     still = _shared(tab, slot)
@@ -199,7 +205,7 @@ def tenon_failures(trial: JointTrial) -> Iterator[Failure]:
     for pin in joint["pins"]:
         yield from _pin_holds(trial, pin, frame, sheet, (tab, slot))
     if joint["fasteners"]:
-        yield from _fasteners_hold(trial, frame, (whole_tab, whole_slot))
+        yield from _fasteners_hold(trial, frame, (_solid_in(trial.first, frame), whole_slot))
 
 
 def _piece_at(found: shapely.Geometry, point: Point) -> shapely.Geometry | None:
@@ -299,7 +305,8 @@ def _fasteners_hold(
             yield "lock", f"it shares {hit:.4g} mm3 with {piece.name}"
     play = trial.joint["play"]
     way = 0.0  # of the tab until it stops at what holds it, and with it until that stops at B
-    for one, other in ((tab, held), (held, slot)):
+    bent = trial.joint["lock"] == "bent end"  # one piece with the tab
+    for one, other in ((held, slot),) if bent else ((tab, held), (held, slot)):
         step = 0.0
         while step < play + 1.0 and _shared(one, other, (0, -step, 0)) < TOUCH:
             step += 0.01

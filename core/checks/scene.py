@@ -13,6 +13,7 @@ from ..fit.sizes import Sizes
 from ..frame.group import Group
 from ..joints.fasteners import Fasteners
 from ..joints.table import JointTable
+from ..outlines.finish import without_flaps
 from ..outlines.parts import PartShapes
 from ..plates.orbits import Orbits
 from .pins import pin_solid
@@ -60,10 +61,10 @@ def scene_of(
     inverse only one. Without: all pairs whose boxes come within `reach` mm. `reach` is also as far
     as the clearance is measured.
     """
-    solids = [PlateSolid.of(outline, sizes.thickness) for outline in shapes.outlines]
+    solids = _plate_solids(shapes, sizes.thickness)
     count = len(orbits.motif)
     placed = PlacedPlates.of(
-        [solids[p] for p in shapes.part[orbits.motif]] + _fastener_solids(fasteners, sizes),
+        [solids[m] for m in orbits.motif.tolist()] + _fastener_solids(fasteners, sizes),
         np.concatenate([orbits.transforms @ shapes.plane_from_part[orbits.motif], fasteners.world]),
     )
     joined_pairs = np.unique(
@@ -73,13 +74,24 @@ def scene_of(
         near = near_pairs(placed, reach)
         is_pin = (near >= count).any(axis=1)
         pairs, pin_pairs = near[~is_pin], near[is_pin]
-        pin_pairs = pin_pairs[~_of_one_lock(pin_pairs, fasteners, count)]
+        pin_pairs = pin_pairs[~_of_one_piece(pin_pairs, joints, fasteners, count)]
     else:
         pairs = _seed_pairs(orbits, group)
         pin_pairs = _pin_pairs(joints, fasteners, count)
     key = pairs.min(axis=1) * count + pairs.max(axis=1)
     joined = np.isin(key, joined_pairs[:, 0] * count + joined_pairs[:, 1])
     return Scene(placed, count, pairs, pin_pairs, joined, reach)
+
+
+def _plate_solids(shapes: PartShapes, thickness: float) -> list[PlateSolid]:
+    """Return the solid of each motif, in its part's frame, without what is bent."""
+    whole = [PlateSolid.of(outline, thickness) for outline in shapes.outlines]
+    return [
+        PlateSolid.of(without_flaps(shapes.outlines[part], flaps), thickness)
+        if flaps
+        else whole[part]
+        for part, flaps in zip(shapes.part.tolist(), shapes.flaps, strict=True)
+    ]
 
 
 def _fastener_solids(fasteners: Fasteners, sizes: Sizes) -> list[PlateSolid]:
@@ -122,19 +134,25 @@ def _pin_pairs(joints: JointTable, fasteners: Fasteners, count: int) -> Ints:
     if not pairs:
         return np.zeros((0, 2), dtype=np.intp)
     found: Ints = np.concatenate(pairs)
-    apart: Ints = found[~_of_one_lock(found, fasteners, count)]
+    apart: Ints = found[~_of_one_piece(found, joints, fasteners, count)]
     return apart
 
 
-def _of_one_lock(pairs: Ints, fasteners: Fasteners, count: int) -> npt.NDArray[np.bool_]:
-    """Tell the pairs of solids that are one thing in two pieces, like a tie and its head."""
-    both: npt.NDArray[np.bool_] = (pairs >= count).all(axis=1)
+def _of_one_piece(
+    pairs: Ints, joints: JointTable, fasteners: Fasteners, count: int
+) -> npt.NDArray[np.bool_]:
+    """Tell the pairs that are one thing: a tie and its head, a plate and its bent end."""
+    one, two = pairs.min(axis=1), pairs.max(axis=1)
     if len(fasteners) == 0:
-        return both
-    one, two = np.where(both[:, None], pairs - count, 0).T
+        return np.zeros(len(pairs), dtype=bool)
     blocks = np.array([block is not None for block in fasteners.block])
-    same = (fasteners.joint[one] == fasteners.joint[two]) & (
-        fasteners.tab[one] == fasteners.tab[two]
+    own = np.array([block is not None and block.own for block in fasteners.block])
+    held = np.maximum(two - count, 0)  # each pair has a fastener, the later number
+    other = np.maximum(one - count, 0)
+    same = (fasteners.joint[held] == fasteners.joint[other]) & (
+        fasteners.tab[held] == fasteners.tab[other]
     )
-    found: npt.NDArray[np.bool_] = both & same & blocks[one] & blocks[two]
+    of_lock = (one >= count) & same & blocks[held] & blocks[other]
+    of_plate = own[held] & (joints.first[fasteners.joint[held]] == one)
+    found: npt.NDArray[np.bool_] = of_lock | of_plate
     return found

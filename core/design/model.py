@@ -49,6 +49,7 @@ class Lock(StrEnum):
 
 
     WEDGE = "wedge"  # of the same sheet, driven through the tab
+    BENT = "bent end"  # of the tab itself: thin metal, card
 
 
 class Keys(StrEnum):
@@ -233,6 +234,7 @@ class ModuleChoice:
     """How the plates fall into modules.
 
     wedge_width: float | None = None  # of the thin end
+    bend_radius: float | None = None  # inner radius of bent ends
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,12 +17,14 @@ from shapely.validation import explain_validity
 from ..errors import DesignError
 from ..tolerance import TOLERANCES
 from .fields import shown
+from .materials import MATERIALS, Finish
 from .model import (
     Design,
     FrameChoice,
     JointClassChoice,
     JointKind,
     JointSizes,
+    Lock,
     MotifChoice,
     Point,
     Rings,
@@ -46,6 +48,19 @@ def check_rules(design: Design) -> None:
     _recipe_width(design)
 
 
+    _bendable(design)
+
+
+def _thickness_between(sheet: Sheet) -> None:
+    least, most = sheet.least_thickness, sheet.most_thickness
+    if least is not None and least > sheet.thickness:
+        raise DesignError(
+            "sheet.least_thickness", least, f"at most the thickness, {sheet.thickness:g} mm"
+        )
+    if most is not None and most < sheet.thickness:
+        raise DesignError(
+            "sheet.most_thickness", most, f"at least the thickness, {sheet.thickness:g} mm"
+        )
 def _one_frame(frame: FrameChoice) -> None:
     given = [name for name in ("solid", "mesh", "group") if getattr(frame, name) is not None]
     if len(given) == 1:
@@ -198,6 +213,23 @@ def _joint_class(joint_class: JointClassChoice, design: Design, where: str) -> N
 
 def _no_tab(joint_class: JointClassChoice, where: str) -> None:
     """Refuse what only a tenon has."""
+def _bendable(design: Design) -> None:
+    """Refuse bent ends of a sheet that breaks when it is bent."""
+    locks: dict[str, Lock | None] = {"joints.lock": design.joints.lock}
+    locks |= {f"joint_classes[{n}].lock": one.lock for n, one in enumerate(design.joint_classes, 1)}
+    stock = MATERIALS.get(design.sheet.material)
+    if stock is None or stock.finish in (Finish.METAL, Finish.CARD):
+        return
+    for name, lock in locks.items():
+        if lock is Lock.BENT:
+            raise DesignError(
+                name,
+                lock.value,
+                f"another lock for {stock.title}, which breaks when it is bent",
+                "Take a wedge, a tie or pins, or a sheet of metal or card.",
+            )
+
+
     for name, unset in (("lock", None), ("tabs", 1), ("tab_spacing", None)):
         value = getattr(joint_class, name)
         if value != unset:

@@ -260,6 +260,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
 
 
         _length("wedge_width", "of a wedge's thin end", unset="from the sheet"),
+        _length("bend_radius", "of bent ends, inside", unset="from the sheet"),
     ),
     Keying: (
         Field(

@@ -118,6 +118,7 @@ def _part(part: Part) -> Record:
         "thickness": part.thickness,
         "mass": part.mass,
         "outline": _outline(part.outline),
+        "flaps": list(part.flaps),
     }
 
 

@@ -13,7 +13,7 @@ from shapely import orient_polygons
 
 from ..design.model import Sheet
 from ..results import Part
-from .engraving import engraved
+from .engraving import EDGE_DISTANCE, engraved
 from .kerf import Circle, circle_of, compensated
 
 __all__ = ["Drawing", "Ring", "Role", "part_drawing"]
@@ -51,7 +51,7 @@ class Drawing:
     """One part, ready for a writer; coordinates are the part's own.
 
     kerf : the width of cut that the rings make up for, mm; 0.0 means that they are true size
-    strokes : open polylines (n, 2) of the engraved mark, mm
+    strokes : open polylines (n, 2) of the engraved mark and of folds, mm
     warnings : what the reader should know, e.g. that the mark found no room
     """
 
@@ -110,6 +110,7 @@ def part_drawing(part: Part, sheet: Sheet, kerf: bool = False, engrave: bool = T
     path = orient_polygons(compensated(part.outline, width, part.mark))
     inner = tuple(_ring(Role.CUT_INNER, hole.coords) for hole in path.interiors)
     strokes, warnings = engraved(part.mark, part.outline) if engrave else ((), ())
+    strokes += tuple(_fold(flap) for flap in part.flaps)
     return Drawing(
         part.mark,
         part.quantity,
@@ -120,6 +121,15 @@ def part_drawing(part: Part, sheet: Sheet, kerf: bool = False, engrave: bool = T
         strokes,
         warnings,
     )
+
+
+def _fold(flap: Floats) -> Floats:
+    """Return the line to bend along, short of the edges like every stroke."""
+    ends = flap[:2]
+    way = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
+    line: Floats = ends + EDGE_DISTANCE * np.array([way, -way])
+    line.flags.writeable = False
+    return line
 
 
 def _ring(role: Role, coordinates: npt.ArrayLike) -> Ring:

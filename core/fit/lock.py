@@ -41,7 +41,7 @@ class Block:
     """A prism that holds the tab: its section in (y, z), mm, runs along the line.
 
     x : its middle; thickness : along x, mm
-    cut : it is cut from the sheet, like the plates
+    cut : it is cut from the sheet, like the plates; own : it is a piece of the tab itself
     """
 
     kind: str
@@ -49,6 +49,7 @@ class Block:
     thickness: float
     x: float = 0.0
     cut: bool = False
+    own: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,12 @@ class LockSizes:
 
 
 def locked_by_blocks(
-    kind: Lock, end: float, play: float, cuts: Sequence[Cut], blocks: Sequence[Block]
+    kind: Lock,
+    end: float,
+    play: float,
+    cuts: Sequence[Cut],
+    blocks: Sequence[Block],
+    fold: float | None = None,
 ) -> LockSizes:
     """Return the lock by prisms alone; the room that they take comes from their sections."""
     bounds = [block.section.bounds for block in blocks]
@@ -92,6 +98,7 @@ def locked_by_blocks(
         play=play,
         cuts=tuple(cuts),
         blocks=tuple(blocks),
+        fold=fold,
     )
 
 

@@ -33,6 +33,7 @@ class Sizes:
     lock: Lock = Lock.PIN
     tab_chosen: bool = False
     wedge_width: float = 6.0
+    bend_radius: float = 3.0
 
     @property
     def hole_diameter(self) -> float:
@@ -46,7 +47,8 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     Tab: six sheet thicknesses, at most 0.55 of the narrowest strip and what its webs leave. Pin: as
     thick as the sheet, at least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both
     sides. Web: the sheet's thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5
-    thicknesses). A wedge's thin end: twice the thickness, at least 4 mm.
+    thicknesses). A wedge's thin end: twice the thickness, at least 4 mm. A bent
+    end's inner radius: the sheet's thickness, three of it in hard aluminium (from memory).
 
     Parameters
     ----------
@@ -109,8 +111,14 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
         gap=chosen.gap,
         lock=chosen.lock,
         tab_chosen=chosen.tab_width is not None,
+        bend_radius=_bend_radius(sheet) if chosen.bend_radius is None else chosen.bend_radius,
         wedge_width=max(2 * t, 4.0) if chosen.wedge_width is None else chosen.wedge_width,
     )
+
+
+def _bend_radius(sheet: Sheet) -> float:
+    """Return the inner radius of a bend that does not crack, mm (from memory)."""
+    return 3 * sheet.thickness if sheet.material == "aluminium-6061" else sheet.thickness
 
 
 def _least_tab(
@@ -120,6 +128,8 @@ def _least_tab(
     hole = pin + chosen.hole_play
     if chosen.lock is Lock.TWO_PINS:
         return 2 * hole + 3 * web, ("the pins' holes", "three")
+    if chosen.lock is Lock.BENT:
+        return 2 * sheet.thickness, ("the bent end", "no")
     if chosen.lock is Lock.WEDGE:
         slit = sheet.thickness + 2 * sheet.clearance
         return slit + 2 * web, ("the wedge's hole", "two")

@@ -14,6 +14,7 @@ from typing import Final
 
 from ..design.model import Lock
 from ..errors import DesignError
+from .bend import bent_lock
 from .lock import LockSizes, cut_width
 from .pins import one_pin, two_pins
 from .section import Crossing, check_angle, half_band, slot_width
@@ -26,6 +27,7 @@ _LOCKS: Final[dict[Lock, Callable[[Crossing, Sizes, float], LockSizes]]] = {
     Lock.PIN: one_pin,
     Lock.TWO_PINS: two_pins,
     Lock.WEDGE: wedge_lock,
+    Lock.BENT: bent_lock,
 }
 
 

@@ -22,12 +22,14 @@ from ..plates.motif import Motif
 from ..plates.path import end_direction, strip_body
 from .corners import circle, round_corners
 
-__all__ = ["Finished", "Hole", "finished_outline"]
+__all__ = ["Finished", "Hole", "finished_outline", "without_flaps"]
 
 Floats = npt.NDArray[np.float64]
 
 #: Points of an outline this close are one (mm): far above the hair's breadth that cuts overlap by.
 _SPECK = 1e-4
+#: By so much a flap is drawn larger than the tab, so that nothing of it stays (mm).
+_HAIR = 0.01
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,7 +50,7 @@ class Finished:
     """A motif ready to be cut, in its own plane, mm, true size.
 
     outline : with everything cut; outer : the same before its closed holes were cut
-    flaps : what is bent out of the plane once the tabs are in (corners (4, 2) each, from the fold)
+    flaps : what is bent out of the plane once the tabs are in: corners (4, 2), the fold first
     """
 
     outline: Polygon
@@ -59,12 +61,15 @@ class Finished:
     @property
     def standing(self) -> Polygon:
         """What stays in the plane once the flaps are bent."""
-        if not self.flaps:
-            return self.outline
-        return max(
-            shapely.get_parts(self.outline.difference(shapely.polygons(list(self.flaps)))),
-            key=shapely.area,
-        )
+        return without_flaps(self.outline, self.flaps)
+
+
+def without_flaps(outline: Polygon, flaps: Sequence[Floats]) -> Polygon:
+    """Return an outline less its flaps (corners (4, 2) each)."""
+    if not flaps:
+        return outline
+    rest = outline.difference(shapely.union_all([Polygon(ring) for ring in flaps]))
+    return max(shapely.get_parts(rest), key=shapely.area)
 
 
 def finished_outline(
@@ -93,7 +98,8 @@ def finished_outline(
     ]
     cuts = [hole for t in features.tabs for hole in _tab_holes(t, _tenon(classes[t.joint]))]
     holes = (*slots, *cuts)
-    return Finished(_pierced(outer, holes, motif.name), outer, holes)
+    flaps = [ring for t in features.tabs for ring in _flaps(t, _tenon(classes[t.joint]))]
+    return Finished(_pierced(outer, holes, motif.name), outer, holes, tuple(flaps))
 
 
 def _tenon(joint: JointClass) -> TenonSizes:
@@ -192,6 +198,18 @@ def _tab_holes(tab: Tab, tenon: TenonSizes) -> list[Hole]:
                 ring = _rectangle(tab.place, tab.along, tab.out, box)
             holes.append(Hole(cut.kind, tab.joint, ring, cut.more))
     return holes
+
+
+def _flaps(tab: Tab, tenon: TenonSizes) -> list[Floats]:
+    """Return what is bent of each tab, from the fold, a hair wider and longer than the tab."""
+    fold = tenon.lock.fold
+    if fold is None:
+        return []
+    half, end = tenon.tab_width / 2 + _HAIR, tenon.tab_end + _HAIR
+    return [
+        _rectangle(tab.place, tab.along, tab.out, (x - half, fold, x + half, end))
+        for x in tenon.places
+    ]
 
 
 def _pierced(outer: Polygon, holes: Sequence[Hole], name: str) -> Polygon:

@@ -28,12 +28,19 @@ class PartShapes:
     part : (M,) int, the part of each given outline
     plane_from_part : (M, 4, 4) proper rigid transforms; a flipped one turns the sheet over
     flipped : (M,) bool
+    flaps : of each given outline, what is bent out of the plane (corners (4, 2), the fold first),
+        in its part's frame; empty where nothing is bent
     """
 
     outlines: tuple[Polygon, ...]
     part: npt.NDArray[np.intp]
     plane_from_part: Floats
     flipped: npt.NDArray[np.bool_]
+    flaps: tuple[tuple[Floats, ...], ...]
+
+    def flaps_of(self, part: int) -> tuple[Floats, ...]:
+        """Return the flaps of a part: those of its first outline."""
+        return self.flaps[int(np.flatnonzero(self.part == part)[0])]
 
 
 def part_mark(index: int) -> str:
@@ -46,10 +53,15 @@ def part_mark(index: int) -> str:
     return letters
 
 
-def part_shapes(outlines: Sequence[Polygon], one_sided: bool = False) -> PartShapes:
+def part_shapes(
+    outlines: Sequence[Polygon],
+    one_sided: bool = False,
+    flaps: Sequence[Sequence[Floats]] | None = None,
+) -> PartShapes:
     """Gather congruent outlines (within 0.01 mm at every corner) into parts.
 
     A mirror image is the same part turned over, unless the sheet is one-sided.
+    flaps : of each outline, what is bent (corners (4, 2) each); None: nothing
     """
     shapes: list[Polygon] = []
     part = np.zeros(len(outlines), dtype=np.intp)
@@ -75,7 +87,17 @@ def part_shapes(outlines: Sequence[Polygon], one_sided: bool = False) -> PartSha
             shape, match = _laid_straight(outline)
             shapes.append(shape)
         transforms[i] = _lifted(match, bool(flipped[i]))
-    return PartShapes(tuple(shapes), part, transforms, flipped)
+    bent = flaps if flaps is not None else [()] * len(outlines)
+    moved = tuple(
+        tuple(_in_part(transforms[i], ring) for ring in rings) for i, rings in enumerate(bent)
+    )
+    return PartShapes(tuple(shapes), part, transforms, flipped, moved)
+
+
+def _in_part(plane_from_part: Floats, ring: Floats) -> Floats:
+    """Return points (n, 2) of a given outline's frame in that of its part."""
+    moved: Floats = (ring - plane_from_part[:2, 3]) @ plane_from_part[:2, :2]
+    return moved
 
 
 def _laid_straight(outline: Polygon) -> tuple[Polygon, Floats]:

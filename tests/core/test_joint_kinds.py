@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import manifold3d
 import numpy as np
 import pytest
+from shapely import Polygon
 
 from pinwright.core.design.model import (
     Design,
@@ -23,15 +25,25 @@ from pinwright.core.design.model import (
 )
 from pinwright.core.design.rules import check_rules
 from pinwright.core.errors import DesignError
+from pinwright.core.export.drawing import part_drawing
 from pinwright.core.export.files import build_files
+from pinwright.core.fit.bend import flat_length
 from pinwright.core.fit.sizes import resolve_sizes
 from pinwright.core.fit.tenon import TenonChoice, tenon_sizes
 from pinwright.core.pipeline import build
 from tests.crossings import Crossing, assert_sound
 from tests.joint_kinds import ANGLES, PAIRS, WIDTH, Trial, free_way, shared, tenon_trial
 
-TOUCH = 1e-6  # mm3: rounding where faces touch exactly
-KINDS = [(Lock.PIN, 1), (Lock.TWO_PINS, 1), (Lock.PIN, 2), (Lock.WEDGE, 1), (Lock.WEDGE, 2)]
+TOUCH = 1e-5  # mm3: rounding where faces touch exactly
+KINDS = [
+    (Lock.BENT, 1),
+    (Lock.BENT, 2),
+    (Lock.PIN, 1),
+    (Lock.TWO_PINS, 1),
+    (Lock.PIN, 2),
+    (Lock.WEDGE, 1),
+    (Lock.WEDGE, 2),
+]
 
 everywhere = pytest.mark.parametrize("pair", PAIRS, ids=str)
 every_angle = pytest.mark.parametrize("angle", ANGLES)
@@ -49,7 +61,7 @@ def test_nothing_touches_and_a_narrow_slot_bites(
     assert shared(strip, board) < TOUCH
     _held_apart(exact, tabs)
     narrow = tenon_trial(angle, pair, lock, tabs, clearance=0.0, narrow=0.98)
-    hit = shared(*narrow.plates)
+    hit = shared(narrow.flat, narrow.plates[1])
     # Wedges of the sheet's two faces, V = 2 . (d/2)^2 |tan| . width / 2 for each tab (design note,
     # section square to the line); at 90 deg d . s . width.
     lack = exact.tenon.slot_width * 0.02
@@ -78,16 +90,22 @@ def test_the_play_is_the_one_that_is_stated(
     trial = tenon_trial(angle, pair, lock, tabs, clearance=0.1)
     strip, board = trial.plates
     _held_apart(trial, tabs)
+    if lock is Lock.BENT:  # one piece with the strip
+        strip += manifold3d.Manifold.batch_boolean(
+            [solid for _, solid in trial.held], manifold3d.OpType.Add
+        )
     for way in (trial.joint.line, trial.across):
         for sign in (1.0, -1.0):
-            assert shared(strip, board, sign * 0.095 * way) < TOUCH
+            if lock is not Lock.BENT:  # its arc hugs the slot's edge: less play, never more
+                assert shared(strip, board, sign * 0.095 * way) < TOUCH
             assert shared(strip, board, sign * 0.12 * way) > TOUCH
     # The shoulder stops it where it is; what holds it, drawn back by the stated play.
     back = -trial.joint.insertion
     assert shared(strip, board, -0.02 * back) > TOUCH
     stated = trial.tenon.lock.play
     for kind, solid in trial.held[:: max(1, len(trial.held) // tabs)][:1]:
-        loose = free_way(strip, solid, back, stated + 1.0)
+        bent = lock is Lock.BENT  # one piece with the strip
+        loose = 0.0 if bent else free_way(strip, solid, back, stated + 1.0)
         loose += free_way(solid, board, back, stated + 1.0)
         assert loose == pytest.approx(stated, abs=0.03), kind
 
@@ -207,3 +225,52 @@ def test_wedges_are_parts_that_are_cut() -> None:
     files = build_files(built)
     assert {"cut/A.dxf", "cut/B.dxf", "cut/C.dxf", "cut/C.svg"} <= set(files)
     assert b"wedge" in files["joints.csv"]
+
+
+@pytest.mark.parametrize("angle", ANGLES)
+def test_a_bent_end_lies_on_the_far_face(angle: float) -> None:
+    t = radius = 2.0
+    trial = tenon_trial(angle, (t, 3.0), Lock.BENT)
+    (block,) = trial.tenon.lock.blocks
+    assert trial.tenon.lock.fold == pytest.approx(block.section.bounds[0])
+    # Part of a ring and rectangle by hand; the polygon's chords touch the circles from outside.
+    a = np.radians(angle)
+    straight = 4.0
+    area = a / 2 * ((radius + t) ** 2 - radius**2) + t * straight
+    assert block.section.area == pytest.approx(area, rel=0.005)
+    # Flat: the straight length and the bend at its neutral line; k = 0.65 for R = t.
+    flat = trial.tenon.tab_end - trial.tenon.lock.fold
+    assert flat == pytest.approx(a * (radius + 0.65 * t / 2) + straight)
+    # Its straight part runs along the far face, (cos, sin), whose normal is (sin, -cos).
+    corners = np.asarray(block.section.exterior.coords)[:-1]
+    off = corners @ (np.sin(a), -np.cos(a)) - 1.5
+    assert off.max() == pytest.approx(np.sort(off)[-2])
+    assert off[corners[:, 1] > t].min() >= -1e-9
+    # ... and past the slot's edge.
+    assert (corners @ (np.cos(a), np.sin(a))).max() > trial.tenon.slot_width / 2 + t
+
+
+def test_a_bent_end_is_drawn_flat_with_its_fold() -> None:
+    built = build(_design(60.0, Lock.BENT, 1, Sheet(2.0)))
+    strip = built.parts[built.plates[0].part]
+    (flap,) = strip.flaps
+    (joint,) = built.joints
+    assert Polygon(flap).intersection(strip.outline).area == pytest.approx(
+        (joint.fasteners[0].thickness) * (np.linalg.norm(flap[2] - flap[1]) - 0.01), rel=1e-6
+    )
+    drawn = part_drawing(strip, built.design.sheet, engrave=False)
+    assert len(drawn.strokes) == 1
+    assert drawn.strokes[0].mean(axis=0) == pytest.approx(flap[:2].mean(axis=0))
+
+
+def test_flat_length_of_a_bend() -> None:
+    # DIN 6935, from memory: k = 0.65 at R = t, 1 from R = 5 t on.
+    assert flat_length(2.0, 2.0, 90.0) == pytest.approx(np.pi / 2 * 2.65)
+    assert flat_length(1.0, 8.0, 60.0) == pytest.approx(np.pi / 3 * 8.5)
+
+
+@pytest.mark.parametrize("material", ["plywood", "acrylic-cast", "mdf"])
+def test_sheets_that_break_are_not_bent(material: str) -> None:
+    with pytest.raises(DesignError, match=r"lock: found 'bent end'.*breaks when it is bent"):
+        check_rules(_design(90.0, Lock.BENT, 1, Sheet(3.0, material)))
+    check_rules(_design(90.0, Lock.BENT, 1, Sheet(3.0, "greyboard")))
