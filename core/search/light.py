@@ -107,6 +107,7 @@ def lit_colours(cloud: Cloud, seen: Seen, camera: Camera) -> Floats:
     for _ in range(4):
         gloss = gloss * gloss  # to the sixteenth power
     sky = 0.30 + 0.16 * normals[1] + 0.12 * normals[2]
+    sky = np.where(seen.cut, np.maximum(sky, 0.42), sky)  # cut edges are bright, not a dark rim
     tones = np.array(_TONES[cloud.finish], dtype=np.float32)
     # Row by row the tones of the faces, then those of the cut edges.
     tones = np.concatenate([tones, 0.35 + 0.65 * tones])
