@@ -18,7 +18,7 @@ from ..core.errors import FrameError
 from ..core.frame.frame import Frame, frame_from_choice, frame_from_mesh
 from ..core.pipeline import build as build_design
 from ..core.results import Build
-from . import choices, convert, exploded, scene, store
+from . import choices, convert, exploded, scene, store, tags
 from .properties import PinwrightSettings
 
 __all__ = ["add", "add_design", "build_of", "exchange_design", "rebuild"]
@@ -66,7 +66,9 @@ def exchange_design(
     frame = _frame(design, None)
     build = build_design(design, progress, frame)
     scene.rebuild_sculpture(context.scene, root, build, look=root.pinwright.look)
-    root.name = design.name
+    for named in (root, *root.users_collection):
+        if named is root or named.get(tags.MODULE) == "":  # the collection is the sculpture's own
+            named.name = design.name
     mesh = None if frame is None else (frame.vertices, list(frame.faces))
     _finish(root, build, mesh, None)
 

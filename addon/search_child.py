@@ -37,7 +37,7 @@ _LOOK_EVERY = 0.3  # seconds
 _DRAW_EVERY = 12.0  # seconds between pictures while the search goes on
 _DRAW_SHARE = 0.2  # of the time that such pictures may take
 _DRAW_MOST = 4  # of them at a time
-_PICTURES = 10.0  # seconds for pictures of a search that was stopped
+_PICTURES = 15.0  # seconds for pictures of a search that was stopped
 _PATIENCE = 1.0  # seconds that a stopped search has to end by itself
 _GRACE = 5.0  # seconds to put things away when Blender has gone
 

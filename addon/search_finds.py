@@ -2,20 +2,20 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The finds that the sidebar shows: those of one search's folder that have a picture, in an order.
 
-Kept in Python and not in the file: they belong to a folder, not to a scene, and undo must not take
-them back. Figures and scores are core's; here they are only put in a row.
+Kept in Python and not in the file: they belong to a folder, not to a scene; opening another file or
+undoing a step must not take them away. Figures and scores are core's; here they are put in a row.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 import bpy.utils.previews
 
 from ..core.errors import PinwrightError
-from ..core.search.rank import Merits
+from ..core.search.rank import WEIGHTS, Merits
 from ..core.search.sheet import CARDS, ranked
 from ..core.search.state import INDEX, State, read_state
 from ..core.search.variety import choose as most_different
@@ -33,10 +33,13 @@ __all__ = [
     "icon",
     "order",
     "page",
+    "put_in_order",
     "show",
     "stamp",
     "state",
     "step",
+    "weigh",
+    "weight",
 ]
 
 PAGE = 32  # finds that can be looked at together
@@ -72,12 +75,12 @@ class _Shown:
     seen: tuple[float, frozenset[str]] = (0.0, frozenset())  # time of the index, pictures
     finds: tuple[Find, ...] = ()
     chosen: str = ""
-    order: str = "DIFFERENT"
-    weights: Mapping[str, float] = field(default_factory=dict)
     changes: int = 0
 
 
 _shown: _Shown | None = None
+_order = "DIFFERENT"
+_weights: dict[str, float] = {}  # where they differ from core's
 _previews: bpy.utils.previews.ImagePreviewCollection | None = None
 
 
@@ -91,10 +94,7 @@ def show(path: Path) -> None:
     global _shown
     if not (path / INDEX).is_file():
         raise PinwrightError(f"{path} is no folder of a search: it holds no {INDEX}.")
-    shown = _Shown(path)
-    if _shown is not None:
-        shown.order, shown.weights = _shown.order, _shown.weights
-        shown.changes = _shown.changes
+    shown = _Shown(path, changes=stamp())
     _look(shown)
     _drop_previews()
     _shown = shown
@@ -109,12 +109,29 @@ def follow(path: Path) -> None:
     _look(_shown)
 
 
-def order(name: str, weights: Mapping[str, float]) -> None:
-    """Put the finds in another order; `weights` : see core's `score`."""
-    if _shown is None:
-        return
-    _shown.order, _shown.weights = name, dict(weights)
-    _sort(_shown)
+def order() -> str:
+    """Return the name of the order that the finds are in."""
+    return _order
+
+
+def put_in_order(name: str) -> None:
+    """Put the finds in another order: "DIFFERENT", "SCORE" or one of `ORDERS`."""
+    global _order
+    _order = name
+    if _shown is not None:
+        _sort(_shown)
+
+
+def weight(name: str) -> float:
+    """Return how much a figure counts in the score; see core's `WEIGHTS`."""
+    return _weights.get(name, WEIGHTS[name])
+
+
+def weigh(name: str, value: float) -> None:
+    """Let a figure count more or less in the score."""
+    _weights[name] = value
+    if _shown is not None:
+        _sort(_shown)
 
 
 def finds() -> tuple[Find, ...]:
@@ -177,9 +194,10 @@ def icon(find: Find) -> int:
 
 
 def close() -> None:
-    """Show nothing any more and drop the pictures."""
-    global _shown
-    _shown = None
+    """Show nothing any more, drop the pictures, forget order and weights."""
+    global _shown, _order
+    _shown, _order = None, "DIFFERENT"
+    _weights.clear()
     _drop_previews()
 
 
@@ -207,11 +225,11 @@ def _look(shown: _Shown) -> None:
 
 def _sort(shown: _Shown) -> None:
     pictures = shown.seen[1]
-    rows = [row for row in ranked(shown.state, shown.weights) if row[0].name in pictures]
-    if shown.order == "DIFFERENT":
+    rows = [row for row in ranked(shown.state, _weights) if row[0].name in pictures]
+    if _order == "DIFFERENT":
         rows = [rows[i] for i in most_different([one.signature for one, _, _ in rows], len(rows))]
-    elif shown.order in ORDERS:
-        figure = ORDERS[shown.order]
+    elif _order in ORDERS:
+        figure = ORDERS[_order]
         rows.sort(key=lambda row: -figure(row[0].merits))  # equal ones stay best first
     shown.finds = tuple(
         Find(

@@ -146,6 +146,7 @@ def stop() -> None:
         return
     _now.stopped = True
     _say(_now, "stop")
+    redraw()
 
 
 def ending() -> bool:

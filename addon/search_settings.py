@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What a search is asked for (kept with the scene), and how its finds are shown (not kept).
+"""What a search is asked for (kept with the scene), and how its finds are shown (kept nowhere).
 
 Lengths are millimetres, as in `properties`.
 """
@@ -19,6 +19,7 @@ from bpy.props import (
 
 from ..core.search.rank import WEIGHTS
 from . import search_finds
+from .choices import mm
 from .properties import GROUPS, SHEETS
 
 __all__ = ["CLASSES", "PinwrightFinds", "PinwrightSearch", "wanted_of"]
@@ -35,11 +36,7 @@ ORDERS = (
     ("PLATES", "Fewest Plates", "Fewest plates first"),
     ("LINKED", "Linked Rotors", "Most linked rotors first"),
 )
-
-
-def mm(value: float) -> float:
-    """Return a number of the panel as it was typed: Blender keeps seven digits of it."""
-    return float(f"{value:.7g}")
+_ORDERS = [entry[0] for entry in ORDERS]
 
 
 def _length(name: str, default: float, description: str, *, least: float):
@@ -73,7 +70,7 @@ class PinwrightSearch(bpy.types.PropertyGroup):
         max=3,
     )
     linked: BoolProperty(
-        name="Linked Rotors",
+        name="Linked Rotors Only",
         description="Only designs in which rotors of two motifs pass through each other on an axis",
     )
     diameter: _length("Diameter", 1000.0, "Of the whole sculpture", least=1.0)
@@ -144,7 +141,8 @@ def _weight(name: str, description: str):
         max=100.0,
         step=10,
         precision=1,
-        update=lambda self, context: _order(context.window_manager.pinwright_finds),
+        get=lambda self: search_finds.weight(name),
+        set=lambda self, value: search_finds.weigh(name, mm(value)),
     )
 
 
@@ -161,15 +159,6 @@ class PinwrightWeights(bpy.types.PropertyGroup):
     square: _weight("square", "Share of joints at a right angle")
     linked: _weight("linked", "Rotors that are linked like the rings of a chain")
     springable: _weight("springable", "Rotors that close without being bent too far")
-
-
-def _order(shown: PinwrightFinds) -> None:
-    weights = {name: mm(getattr(shown.weights, name)) for name in WEIGHTS}
-    search_finds.order(shown.order, weights)
-
-
-def _changed(self: PinwrightFinds, context: bpy.types.Context) -> None:
-    _order(self)
 
 
 # Blender keeps no texts of choices that a function gives, so they must last as long as it runs.
@@ -194,6 +183,14 @@ def _lasting(text: str) -> str:
     return _texts.setdefault(text, text)
 
 
+def _get_order(self: PinwrightFinds) -> int:
+    return _ORDERS.index(search_finds.order())
+
+
+def _set_order(self: PinwrightFinds, place: int) -> None:
+    search_finds.put_in_order(_ORDERS[place])
+
+
 def _get_chosen(self: PinwrightFinds) -> int:
     now = search_finds.chosen()
     return 0 if now is None else (now.number - 1) % search_finds.PAGE
@@ -216,7 +213,11 @@ class PinwrightFinds(bpy.types.PropertyGroup):
         set=_set_chosen,
     )
     order: EnumProperty(
-        name="Order", items=ORDERS, description="Which finds come first", update=_changed
+        name="Order",
+        items=ORDERS,
+        description="Which finds come first",
+        get=_get_order,
+        set=_set_order,
     )
     weights: PointerProperty(type=PinwrightWeights)
 

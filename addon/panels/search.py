@@ -52,8 +52,9 @@ class PINWRIGHT_PT_finds(shared.SidebarPanel, bpy.types.Panel):
 
     def draw_header_preset(self, context: bpy.types.Context) -> None:
         row = self.layout.row(align=True)
-        row.active = False
-        row.label(text=search_finds.folder().name)
+        name = row.row()
+        name.active = False
+        name.label(text=search_finds.folder().name)
         row.operator("pinwright.open_sheet", text="", icon="URL", emboss=False)
 
     def draw(self, context: bpy.types.Context) -> None:
@@ -69,8 +70,8 @@ class PINWRIGHT_PT_finds(shared.SidebarPanel, bpy.types.Panel):
         _draw_figures(layout, find)
         row = layout.row(align=True)
         row.scale_y = 1.4
-        row.operator("pinwright.build_find", icon="ADD")
-        row.operator("pinwright.exchange_find", text="", icon="FILE_REFRESH")
+        row.operator("pinwright.build_find", text="Build", icon="ADD")
+        row.operator("pinwright.exchange_find", text="Exchange", icon="FILE_REFRESH")
 
 
 class PINWRIGHT_PT_weights(shared.SidebarPanel, bpy.types.Panel):
@@ -129,10 +130,15 @@ def _draw_outcome(layout: bpy.types.UILayout, context: bpy.types.Context) -> Non
         box.label(text="Search Failed", icon="ERROR")
         shared.wrapped(box, context, fault)
     state = search_finds.state()
-    if state is not None and not state.found and not fault:
+    if state is None:
+        return
+    drawn, found = len(search_finds.finds()), len(state.found)
+    if found == 0 and not fault:
         shared.wrapped(
             layout, context, "Nothing found: give it more time, thinner strips or less clearance."
         )
+    elif drawn < found:
+        layout.label(text=f"{found:,} found, the best {drawn} drawn", icon="INFO")
 
 
 def _draw_steps(row: bpy.types.UILayout, number: int, count: int) -> None:
@@ -162,7 +168,8 @@ def _draw_figures(layout: bpy.types.UILayout, find: search_finds.Find) -> None:
     shared.figure(column, "Outlines", f"{merits.parts}")
     shared.figure(column, "Linked Rotors", f"{merits.linked}")
     if merits.sprung is not None:
-        shared.figure(column, "Springing", f"{100 * merits.sprung:.0f} % of strength")
+        sprung = f"{100 * merits.sprung:.0f} % of strength" if merits.sprung > 0 else "Not Needed"
+        shared.figure(column, "Springing", sprung)
 
 
 CLASSES = (PINWRIGHT_PT_search, PINWRIGHT_PT_finds, PINWRIGHT_PT_weights)

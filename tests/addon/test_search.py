@@ -119,6 +119,9 @@ def test_chosen_find_is_built_and_exchanged(searched: Path) -> None:
 def test_orders_and_weights_put_finds_in_a_row(searched: Path) -> None:
     search_finds.show(searched)
     shown = bpy.context.window_manager.pinwright_finds
+    assert {*search_finds.ORDERS, "DIFFERENT", "SCORE"} == {
+        item.identifier for item in shown.bl_rna.properties["order"].enum_items
+    }
     for name, figure in search_finds.ORDERS.items():
         shown.order = name
         row = [figure(find.merits) for find in search_finds.finds()]
@@ -129,6 +132,9 @@ def test_orders_and_weights_put_finds_in_a_row(searched: Path) -> None:
     row = [find.score for find in search_finds.finds()]
     assert row == sorted(row, reverse=True)
     assert row[0] == score(search_finds.finds()[0].merits, weights)
+    bpy.ops.wm.read_homefile(use_empty=True)
+    shown = bpy.context.window_manager.pinwright_finds
+    assert (shown.order, shown.weights.web) == ("SCORE", 3.0)
     assert {p.identifier for p in shown.weights.bl_rna.properties} - {"name", "rna_type"} == {
         *WEIGHTS
     }
