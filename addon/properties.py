@@ -127,8 +127,8 @@ def _sheet(self: PinwrightSettings, context: bpy.types.Context) -> None:
     _look(self, context)
 
 
-def _length(name: str, default: float, description: str, *, least: float = 0.0):
-    """Return a length in mm that makes the figures stale."""
+def _length(name: str, default: float, description: str, *, least: float = 0.0, step: float = 0.05):
+    """Return a length in mm that makes the figures stale; `step` is one press of its arrows."""
     return FloatProperty(
         name=name,
         description=description,
@@ -136,6 +136,7 @@ def _length(name: str, default: float, description: str, *, least: float = 0.0):
         min=least,
         soft_max=10000.0,
         max=1e6,
+        step=round(100 * step),
         precision=2,
         subtype="DISTANCE_CAMERA",
         unit="CAMERA",
@@ -248,13 +249,19 @@ class PinwrightSettings(bpy.types.PropertyGroup):
         max=120,
         update=_stale,
     )
-    diameter: _length("Diameter", 600.0, "Of the sphere through the frame's vertices", least=1.0)
+    diameter: _length(
+        "Diameter", 600.0, "Of the sphere through the frame's vertices", least=1.0, step=1.0
+    )
 
     recipe: _choice("Recipe", RECIPES, "EDGE_ROTOR", "How the plates are found from the frame")
-    width: _length("Strip Width", 30.0, "Width of the strips", least=0.01)
+    width: _length("Strip Width", 30.0, "Width of the strips", least=0.01, step=0.2)
     use_engagement: _flag("Set Engagement", "Choose the engagement instead of the least one")
     engagement: _length(
-        "Engagement", 30.0, "From the slot that a strip carries to its own shoulder", least=0.01
+        "Engagement",
+        30.0,
+        "From the slot that a strip carries to its own shoulder",
+        least=0.01,
+        step=0.2,
     )
     hand: _choice(
         "Rotors",
@@ -307,7 +314,7 @@ class PinwrightSettings(bpy.types.PropertyGroup):
     one_sided: _flag("One-Sided", "The good face stays outside and no part is turned over")
 
     use_tab_width: _flag("Set Tab Width", "Choose the width instead of the sheet's rule")
-    tab_width: _length("Tab Width", 15.0, "Width of the tabs", least=0.01)
+    tab_width: _length("Tab Width", 15.0, "Width of the tabs", least=0.01, step=0.1)
     use_pin_diameter: _flag("Set Pin Diameter", "Choose the diameter instead of the sheet's rule")
     pin_diameter: _length("Pin Diameter", 3.0, "Diameter of the pins", least=0.01)
     use_pin_length: _flag("Set Pin Length", "Choose the length instead of the sheet's rule")
