@@ -19,6 +19,12 @@ if TYPE_CHECKING:
 
 __all__ = ["register", "run"]
 
+_DESCRIPTION = """\
+Searches a rotation group for sculptures whose every joint is square, proves each
+by a full build, and writes design files, an index and a contact sheet. Ctrl-C
+stops it and keeps what was found; --resume goes on with it.
+"""
+
 _EPILOG = """\
 figures that --weights weighs (what they mean: docs/search.md), with their usual weights:
   clearance=1    air between plates that are not joined
@@ -47,9 +53,7 @@ def register(commands: Any) -> None:
     parser = commands.add_parser(
         "search",
         help="find right-angle designs and show them on a sheet",
-        description="Searches a rotation group for sculptures whose every joint is square, proves "
-        "each by a full build, and writes design files, an index and a contact sheet. Ctrl-C stops "
-        "it and keeps what was found.",
+        description=_DESCRIPTION,
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,

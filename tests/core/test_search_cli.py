@@ -13,8 +13,10 @@ import pytest
 from pinwright.core.cli import search as command
 from pinwright.core.cli.main import main
 from pinwright.core.search import run as searching
+from pinwright.core.search import sheet as sheets
 from pinwright.core.search.batch import BatchResult
 from pinwright.core.search.rank import WEIGHTS
+from pinwright.core.search.state import State
 from tests.found import found_state
 
 ONE_BATCH = ["--seed", "3", "--workers", "0", "--batches", "1"]
@@ -59,6 +61,28 @@ def test_no_design_is_exit_status_1(
     assert "more time, thinner strips or less clearance" in said
     assert json.loads((out / "index.json").read_text(encoding="utf-8"))["designs"] == []
     assert not (out / "sheet.html").exists()
+
+
+def test_ctrl_c_keeps_what_was_found_and_writes_the_sheet(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stopped(state: State, folder: Path, *_: object) -> None:
+        state.found += found_state(folder).found
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(searching, "search", stopped)
+    assert main(["search", "T", "--out", str(tmp_path)]) == 130
+    said = capsys.readouterr().err
+    assert f"stopped; 1 design in {tmp_path} is kept (go on with --resume)" in said
+    assert (tmp_path / "sheet.html").is_file()
+
+    def twice(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(sheets, "write_sheet", twice)
+    monkeypatch.setattr(searching, "begin", lambda *_: found_state(tmp_path))
+    assert main(["search", "T", "--out", str(tmp_path), "--resume"]) == 130
+    assert "the sheet is not done (--resume writes it)" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
