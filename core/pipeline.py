@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from .assembly.explode import module_offsets, plate_offsets
+from .assembly.keyed import Sculpture, keyed_joint_classes, tab_words
 from .assembly.modules import module_of_plates
 from .checks.judge import (
     check_angles,
@@ -19,9 +20,12 @@ from .checks.judge import (
     check_connected,
     check_webs,
 )
+from .checks.mates import JointSizeTable
+from .checks.mistakes import Names, check_mistakes, find_mistakes
 from .checks.scene import scene_of
+from .checks.sites import Whole
 from .design.materials import material
-from .design.model import Design, JointKind, Rings
+from .design.model import Design, JointKind, Keys, Rings
 from .errors import DesignError
 from .fit.sizes import Sizes, resolve_sizes
 from .frame.frame import Frame, frame_from_choice
@@ -34,8 +38,8 @@ from .outlines.parts import part_shapes
 from .plates.motif import motif_from_choice
 from .plates.orbits import orbits_of
 from .plates.recipes import blamed_on_recipe, explicit_form
-from .records import Numbering, assemble_build
-from .results import Build
+from .records import Numbering, assemble_build, module_id
+from .results import Build, Check
 
 __all__ = ["Progress", "build", "sizes_of"]
 
@@ -43,7 +47,12 @@ __all__ = ["Progress", "build", "sizes_of"]
 Progress = Callable[[str, float], None]
 
 
-def build(design: Design, progress: Progress | None = None, frame: Frame | None = None) -> Build:
+def build(
+    design: Design,
+    progress: Progress | None = None,
+    frame: Frame | None = None,
+    mistakes: bool = False,
+) -> Build:
     """Compute a design: where every plate stands, every joint, every outline, every check.
 
     What can be built but is not sound (a clash, a thin web) is told by `Build.checks`.
@@ -53,6 +62,7 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
     design : as `core.design.read` gives it
     progress : called as the stages begin
     frame : takes the place of the one that the design names (a selected object, say)
+    mistakes : look for wrong placements too; a design with keys is always judged by them
 
     Raises
     ------
@@ -74,7 +84,12 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
         orbits = orbits_of(motifs, group)
 
         say("joints", 0.3)
-        classes = joint_classes(form.joint_classes, motifs, group, sizes)
+        keyed = design.keying.kind is not Keys.NONE
+        choices = form.joint_classes
+        if keyed:
+            bare = Sculpture(design, frame, group, motifs, orbits, sizes)
+            choices = keyed_joint_classes(bare, choices)
+        classes = joint_classes(choices, motifs, group, sizes)
         features = motif_features(classes, motifs, group)
         joints = joint_table(classes, motifs, orbits, group)
 
@@ -102,7 +117,7 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
     scene = scene_of(
         shapes, orbits, group, joints, fasteners, sizes, reach=max(10 * sizes.gap, 25.0)
     )
-    checks = (
+    checks: tuple[Check, ...] = (
         check_clash(scene, names.solid),
         check_clearance(scene, sizes.gap, names.solid),
         check_connected(len(orbits.motif), joints, names.solid),
@@ -110,6 +125,15 @@ def build(design: Design, progress: Progress | None = None, frame: Frame | None 
         check_webs(finished, features, classes, sizes, names.part_of_motif),
         check_bends(form.motifs, motifs, names.part_of_motif),
     )
+    if mistakes or keyed:
+        whole = Whole(features, classes, orbits, group, joints, module)
+        table = JointSizeTable.of(classes, sizes)
+        wrong = find_mistakes(whole, shapes, table, design.sheet.one_sided)
+        modules = int(module.max()) + 1
+        called = Names(
+            names.solid, names.joint, names.marks.__getitem__, lambda m: module_id(m, modules)
+        )
+        checks += (check_mistakes(wrong, whole, called, keyed, tab_words(classes)),)
     say("done", 1.0)
     return assemble_build(
         design, group, stock, sizes, motifs, orbits, joints, classes, shapes, module, centroids,

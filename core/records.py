@@ -22,7 +22,7 @@ from .plates.motif import Motif
 from .plates.orbits import Orbits
 from .results import Build, Check, Fastener, Joint, Module, Part, Pin, Plate, Totals
 
-__all__ = ["Numbering", "assemble_build"]
+__all__ = ["Numbering", "assemble_build", "module_id"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -261,7 +261,6 @@ def _held_by(
 
 
 def _modules(plates: Sequence[Plate], joints: Sequence[Joint], away: Floats) -> tuple[Module, ...]:
-    digits = max(2, len(str(len(away))))
     members: list[list[int]] = [[] for _ in away]
     held: list[list[int]] = [[] for _ in away]
     for k, plate in enumerate(plates):
@@ -270,9 +269,14 @@ def _modules(plates: Sequence[Plate], joints: Sequence[Joint], away: Floats) -> 
         if joint.within_module:
             held[plates[joint.plates[0]].module].append(k)
     return tuple(
-        Module(f"M{m + 1:0{digits}d}", tuple(members[m]), tuple(held[m]), away[m])
+        Module(module_id(m, len(away)), tuple(members[m]), tuple(held[m]), away[m])
         for m in range(len(away))
     )
+
+
+def module_id(number: int, count: int) -> str:
+    """Return M01, M02 ... for 0, 1 ... of so many modules."""
+    return f"M{number + 1:0{max(2, len(str(count)))}d}"
 
 
 def _totals(

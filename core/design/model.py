@@ -20,6 +20,8 @@ __all__ = [
     "JointClassChoice",
     "JointKind",
     "JointSizes",
+    "Keying",
+    "Keys",
     "Lock",
     "ModuleChoice",
     "MotifChoice",
@@ -46,8 +48,6 @@ class Lock(StrEnum):
 
     PIN = "pin"
     TWO_PINS = "two pins"  # side by side: the tab cannot turn in its slot
-
-
     WEDGE = "wedge"  # of the same sheet, driven through the tab
     BENT = "bent end"  # of the tab itself: thin metal, card
 
@@ -57,6 +57,8 @@ class Keys(StrEnum):
 
     NONE = "none"
     TABS = "tabs"  # tabs of unequal widths, or shifted along their joints
+
+
 class Bend(StrEnum):
     """How a strip's centre path goes round its corners."""
 
@@ -74,6 +76,9 @@ class Sheet:
     kerf: float = 0.15  # width of the cut; only used when cutting files are compensated
     clearance: float = 0.1  # free room on each side of a tab or plate in its slot
     one_sided: bool = False  # True: good face must stay outside, parts may not be turned over
+    least_thickness: float | None = None  # of any sheet delivered; None: the thickness
+    most_thickness: float | None = None  # of any sheet delivered; None: the thickness
+    coating: float = 0.0  # put on after cutting, on every face and edge: paint, powder
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,13 +231,8 @@ class JointSizes:
     web: float | None = None  # least material round holes and slots
     corner_radius: float = 0.0  # of convex outline corners; 0: sharp
     gap: float = 2.0  # least distance of plates that are not joined
+    rattle: float | None = None  # most free way of a tab across its slot, in the thinnest sheet
     lock: Lock = Lock.PIN  # what keeps the tabs in their slots
-
-
-@dataclass(frozen=True, slots=True)
-class ModuleChoice:
-    """How the plates fall into modules.
-
     wedge_width: float | None = None  # of the thin end
     bend_radius: float | None = None  # inner radius of bent ends
 
@@ -247,6 +247,12 @@ class Keying:
 
     kind: Keys = Keys.NONE
     step: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ModuleChoice:
+    """How the plates fall into modules.
+
     about : ``vertices``, ``edges``, ``faces`` (stabilisers of the frame) or ``none`` (one module);
         for a bare group ``axes 2``, ``axes 3`` ...
     explode, explode_plates : radial way of modules and insertion way of plates at full explosion,
@@ -274,5 +280,6 @@ class Design:
     joint_classes: tuple[JointClassChoice, ...] = ()
     joints: JointSizes = field(default_factory=JointSizes)
     modules: ModuleChoice = field(default_factory=ModuleChoice)
+    keying: Keying = field(default_factory=Keying)
     note: str = ""
     folder: str = ""

@@ -20,6 +20,7 @@ from .model import (
     FrameChoice,
     JointClassChoice,
     JointSizes,
+    Keying,
     ModuleChoice,
     MotifChoice,
     Recipe,
@@ -108,6 +109,7 @@ def design_from_dict(data: Mapping[str, object], folder: str = "") -> Design:
         joint_classes=_list(JointClassChoice, data, "joint_classes"),
         joints=_table(JointSizes, data, "joints"),
         modules=_table(ModuleChoice, data, "modules"),
+        keying=_table(Keying, data, "keying"),
         folder=folder,
         **values,
     )
@@ -133,7 +135,7 @@ def _check_header(data: Mapping[str, object]) -> None:
             raise DesignError(f"units.{key}", shown(value), repr(UNITS[key]), remedy)
 
 
-Table = TypeVar("Table", Sheet, FrameChoice, JointSizes, ModuleChoice)
+Table = TypeVar("Table", Sheet, FrameChoice, JointSizes, ModuleChoice, Keying)
 
 
 def _table(

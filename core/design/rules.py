@@ -28,6 +28,7 @@ from .model import (
     MotifChoice,
     Point,
     Rings,
+    Sheet,
     Vector,
 )
 
@@ -36,6 +37,7 @@ __all__ = ["check_rules"]
 
 def check_rules(design: Design) -> None:
     """Raise DesignError for the first rule between fields that a design breaks."""
+    _thickness_between(design.sheet)
     _one_frame(design.frame)
     _modules_suit_frame(design)
     _recipe_or_motifs(design)
@@ -46,8 +48,6 @@ def check_rules(design: Design) -> None:
     for count, joint_class in enumerate(design.joint_classes, start=1):
         _joint_class(joint_class, design, f"joint_classes[{count}]")
     _recipe_width(design)
-
-
     _bendable(design)
 
 
@@ -61,6 +61,8 @@ def _thickness_between(sheet: Sheet) -> None:
         raise DesignError(
             "sheet.most_thickness", most, f"at least the thickness, {sheet.thickness:g} mm"
         )
+
+
 def _one_frame(frame: FrameChoice) -> None:
     given = [name for name in ("solid", "mesh", "group") if getattr(frame, name) is not None]
     if len(given) == 1:
@@ -211,8 +213,6 @@ def _joint_class(joint_class: JointClassChoice, design: Design, where: str) -> N
         _tab_fits(tab, width, design.joints, name, f"motif {first!r}")
 
 
-def _no_tab(joint_class: JointClassChoice, where: str) -> None:
-    """Refuse what only a tenon has."""
 def _bendable(design: Design) -> None:
     """Refuse bent ends of a sheet that breaks when it is bent."""
     locks: dict[str, Lock | None] = {"joints.lock": design.joints.lock}
@@ -230,6 +230,8 @@ def _bendable(design: Design) -> None:
             )
 
 
+def _no_tab(joint_class: JointClassChoice, where: str) -> None:
+    """Refuse what only a tenon has."""
     for name, unset in (("lock", None), ("tabs", 1), ("tab_spacing", None)):
         value = getattr(joint_class, name)
         if value != unset:

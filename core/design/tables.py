@@ -13,6 +13,8 @@ from .model import (
     JointClassChoice,
     JointKind,
     JointSizes,
+    Keying,
+    Keys,
     Lock,
     ModuleChoice,
     MotifChoice,
@@ -77,6 +79,13 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         _play("kerf", "width of the cut, used only when cutting files are compensated", 10.0),
         _play("clearance", "free room on each side of a tab in its slot", 10.0),
         Field("one_sided", Kind.FLAG, "true: the good face stays outside, no part is turned over"),
+        _length(
+            "least_thickness", "of any sheet that may be delivered", _SHEET, unset="`thickness`"
+        ),
+        _length(
+            "most_thickness", "of any sheet that may be delivered", _SHEET, unset="`thickness`"
+        ),
+        _play("coating", "thickness of paint or powder, on every face and edge after cutting", 2.0),
     ),
     FrameChoice: (
         _length("diameter", "of the sphere through the frame's farthest vertex"),
@@ -243,22 +252,13 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         _length("web", "least material round holes and slots", unset="from the sheet"),
         _play("corner_radius", "of outer corners; 0: sharp"),
         _play("gap", "least distance of plates that are not joined"),
-        _lock("what keeps the tabs in their slots, beyond the far face"),
-    ),
-    ModuleChoice: (
-        Field(
-            "about",
-            Kind.TEXT,
-            "what each module gathers round",
-            pattern=r"vertices|edges|faces|none|axes [2-9]",
-            example="one of vertices, edges, faces, none, or axes 2, axes 3 ... for a bare group",
+        _length(
+            "rattle",
+            "most free way of a tab across its slot, in the thinnest sheet",
+            _SHEET,
+            unset="half the sheet's thickness",
         ),
-        _share("explode", "way of the modules at full explosion, share of the radius", 0.0),
-        _share("explode_plates", "way of the plates at full explosion, share of the radius", 0.0),
-    ),
-}
-
-
+        _lock("what keeps the tabs in their slots, beyond the far face"),
         _length("wedge_width", "of a wedge's thin end", unset="from the sheet"),
         _length("bend_radius", "of bent ends, inside", unset="from the sheet"),
     ),
@@ -274,8 +274,23 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             "step",
             "by which tab widths differ at least, and a shifted tab is shifted",
             _SHEET,
-            unset="2 mm, or six clearances if that is more",
+            unset="3 mm, or ten clearances if that is more",
         ),
+    ),
+    ModuleChoice: (
+        Field(
+            "about",
+            Kind.TEXT,
+            "what each module gathers round",
+            pattern=r"vertices|edges|faces|none|axes [2-9]",
+            example="one of vertices, edges, faces, none, or axes 2, axes 3 ... for a bare group",
+        ),
+        _share("explode", "way of the modules at full explosion, share of the radius", 0.0),
+        _share("explode_plates", "way of the plates at full explosion, share of the radius", 0.0),
+    ),
+}
+
+
 def top_fields() -> tuple[Field, ...]:
     """Return the fields above all tables."""
     return (
@@ -293,4 +308,5 @@ TABLE_NAMES: dict[str, type | None] = {
     "joint_classes": JointClassChoice,
     "joints": JointSizes,
     "modules": ModuleChoice,
+    "keying": Keying,
 }

@@ -28,6 +28,8 @@ from pinwright.core.design.model import (
     JointClassChoice,
     JointKind,
     JointSizes,
+    Keying,
+    Keys,
     ModuleChoice,
     MotifChoice,
     RightAngleOrbit,
@@ -63,7 +65,15 @@ frames = st.one_of(
     st.builds(FrameChoice, lengths, group=st.sampled_from(["T", "O", "I", "C5", "D120"])),
 )
 sheets = st.builds(
-    Sheet, st.floats(0.1, 100.0), st.sampled_from(sorted(MATERIALS)), plays, plays, st.booleans()
+    Sheet,
+    st.floats(0.1, 90.0),
+    st.sampled_from(sorted(MATERIALS)),
+    plays,
+    plays,
+    st.booleans(),
+    st.none() | st.floats(0.01, 0.1),
+    st.none() | st.floats(90.0, 100.0),
+    st.floats(0.0, 2.0),
 )
 sizes = st.builds(
     JointSizes,
@@ -75,10 +85,12 @@ sizes = st.builds(
     web=st.none() | st.floats(1e-5, 4e-4),
     corner_radius=plays,
     gap=plays,
+    rattle=st.none() | st.floats(0.1, 10.0),
 )
 modules = st.builds(
     ModuleChoice, st.sampled_from(["none", "axes 2", "axes 5"]), plays, st.floats(0.0, 10.0)
 )
+keyings = st.builds(Keying, st.sampled_from(Keys), st.none() | st.floats(0.1, 100.0))
 bends = st.sampled_from(Bend)
 
 
@@ -157,6 +169,7 @@ def designs(draw: st.DrawFn) -> Design:
         frame=draw(frames),
         joints=draw(sizes),
         modules=draw(modules),
+        keying=draw(keyings),
         note=draw(notes),
         **draw(choices),
     )
