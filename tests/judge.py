@@ -25,9 +25,9 @@ import numpy.typing as npt
 import shapely
 import trimesh
 from scipy.spatial import cKDTree
-from shapely import Polygon
 
 from tests.judge_joints import JointTrial, Piece, Tools, inside, lap_failures, tenon_failures
+from tests.judge_solids import extruded, pin_pose, pin_solid, polygon_of, standing
 
 __all__ = ["Verdict", "judge", "judge_file"]
 
@@ -36,7 +36,6 @@ Record = dict[str, Any]
 
 SCHEMA = Path(__file__).resolve().parents[1] / "core" / "export" / "build.schema.json"
 NOISE = 1e-7  # mm3: rounding where faces touch exactly
-PIN_SIDES = 64
 
 
 @dataclass(slots=True)
@@ -89,20 +88,20 @@ def judge(
     if not verdict.sound:
         return verdict
     _judge_counts(build, verdict)
-    outlines = {part["mark"]: _polygon(part) for part in build["parts"]}
+    outlines = {part["mark"]: polygon_of(part) for part in build["parts"]}
     for mark, outline in outlines.items():
         if not outline.is_valid:
             verdict.fail("outline", f"{mark}: {shapely.is_valid_reason(outline)}")
     _judge_poses(build, verdict)
     if {"broken", "outline", "transform"} & verdict.failures.keys():
         return verdict
-    solids = {part["mark"]: _extruded(part) for part in build["parts"]}
-    standing = {part["mark"]: _standing(part) for part in build["parts"]}
+    solids = {part["mark"]: extruded(part) for part in build["parts"]}
+    whole = {part["mark"]: standing(part) for part in build["parts"]}
     pieces = {
         plate["id"]: Piece(
             plate["id"],
             outlines[plate["part"]],
-            standing[plate["part"]],
+            whole[plate["part"]],
             np.array(plate["transform"]),
             build["sheet"]["thickness"],
             solids[plate["part"]],
@@ -132,37 +131,6 @@ def _judge_form(build: Record, verdict: Verdict) -> None:
         part["outline"] = {**outline, "exterior": cut[0], "interiors": cut[1:]}
     for error in jsonschema.Draft202012Validator(schema).iter_errors(short):
         verdict.fail("schema", f"{error.json_path}: {error.message[:120]}")
-
-
-def _polygon(part: Record) -> Polygon:
-    return Polygon(part["outline"]["exterior"], part["outline"]["interiors"])
-
-
-def _standing(part: Record) -> manifold3d.Manifold:
-    """Return the part's solid without what is bent: that stands with the fasteners."""
-    flat = _extruded(part)
-    for ring in part["flaps"]:
-        hull = [(x, y, z) for x, y in ring for z in (-part["thickness"], part["thickness"])]
-        flat -= manifold3d.Manifold.hull_points(np.array(hull))
-    return flat
-
-
-def _extruded(part: Record) -> manifold3d.Manifold:
-    """Walls and caps, the caps triangulated by manifold3d: corners stay where they are written."""
-    outline = shapely.geometry.polygon.orient(_polygon(part))
-    rings = [np.asarray(r.coords)[:-1] for r in (outline.exterior, *outline.interiors)]
-    flat = np.concatenate(rings)
-    caps = np.asarray(manifold3d.triangulate(rings))
-    n, half = len(flat), part["thickness"] / 2
-    here = np.arange(n)
-    splits = np.cumsum([len(ring) for ring in rings])[:-1]
-    after = np.concatenate([np.roll(run, -1) for run in np.split(here, splits)])
-    walls = np.column_stack([here, after, after + n, here, after + n, here + n]).reshape(-1, 3)
-    corners = np.column_stack([np.tile(flat, (2, 1)), np.repeat([-half, half], n)])
-    faces = np.concatenate([caps[:, ::-1], caps + n, walls])
-    return manifold3d.Manifold(
-        manifold3d.Mesh64(vert_properties=corners, tri_verts=faces.astype(np.uint64))
-    )
 
 
 def _judge_counts(build: Record, verdict: Verdict) -> None:
@@ -278,7 +246,7 @@ def _judge_totals(
         corners = mesh.vertices @ piece.world[:3, :3].T + piece.world[:3, 3]
         reach = max(reach, float(np.linalg.norm(corners, axis=1).max()))
     volume = sum(meshes[part_of[name]].volume for name in pieces)
-    lengths = {p["mark"]: _polygon(p).length for p in build["parts"]}
+    lengths = {p["mark"]: polygon_of(p).length for p in build["parts"]}
     totals = build["totals"]
     _close("totals", "mass", totals["mass"], volume * density * 1e-9, verdict)
     _close("totals", "sheet area", totals["sheet_area"], volume / thickness, verdict)
@@ -311,7 +279,7 @@ def _judge_interference(build: Record, pieces: dict[str, Piece], verdict: Verdic
             owner.append(None)
         for fastener in joint["fasteners"]:
             names.append(f"{fastener['kind']} of {joint['id']}")
-            solids.append(_extruded(fastener))
+            solids.append(extruded(fastener))
             poses.append(np.array(fastener["transform"]))
             owner.append(joint["id"])  # pieces of one fastener may run into each other
     boxes = np.array(
@@ -329,22 +297,6 @@ def _judge_interference(build: Record, pieces: dict[str, Piece], verdict: Verdic
         if shared > NOISE:
             verdict.interference += shared
             verdict.clashes.append(f"{names[i]} and {names[j]}: {shared:.4g} mm3")
-
-
-def pin_solid(pin: Record, extra: float = 0.0) -> manifold3d.Manifold:
-    """Return the pin along z: a prism round the cylinder, never thinner than it."""
-    radius = (pin["diameter"] + extra) / 2 / np.cos(np.pi / PIN_SIDES)
-    return manifold3d.Manifold.cylinder(pin["length"], radius, radius, PIN_SIDES, True)
-
-
-def pin_pose(pin: Record) -> Floats:
-    """Return where the pin stands (4, 4)."""
-    z = np.array(pin["axis"])
-    x = np.cross(np.eye(3)[np.argmin(np.abs(z))], z)
-    x = x / np.linalg.norm(x)
-    pose = np.eye(4)
-    pose[:3] = np.column_stack([x, np.cross(z, x), z, pin["centre"]])
-    return pose
 
 
 def _meeting(boxes: Floats) -> Iterable[tuple[int, int]]:
@@ -413,4 +365,4 @@ def _by_tab(joint: Record) -> list[Record]:
     ]
 
 
-TOOLS = Tools(pin_pose, pin_solid, _extruded)
+TOOLS = Tools(pin_pose, pin_solid, extruded)

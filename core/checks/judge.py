@@ -137,9 +137,9 @@ def check_webs(
     webs = [
         least_web(f, g, classes, sizes.clearance) for f, g in zip(finished, features, strict=True)
     ]
-    order = sorted(range(len(webs)), key=lambda m: webs[m].width)
+    order = sorted(range(len(webs)), key=lambda m: webs[m].width - webs[m].more)
     least = webs[order[0]].width
-    thin = [m for m in order if webs[m].width < sizes.web - 1e-4]
+    thin = [m for m in order if webs[m].width < sizes.web + webs[m].more - 1e-4]
     where = tuple(
         f"part {part_of(m)}, {webs[m].beside}: {webs[m].width:.2f} mm" for m in thin[:_SHOWN]
     )

@@ -23,10 +23,14 @@ _INSIDE = 1e-4  # mm; how far behind the bottom of a slot its web is looked at f
 
 @dataclass(frozen=True, slots=True)
 class Web:
-    """The least web of one motif: width in mm (0 or less: cut through), and what it lies beside."""
+    """The least web of one motif: width in mm (0 or less: cut through), and what it lies beside.
+
+    more : what is wanted beyond the design's web, mm: a hang point carries the whole
+    """
 
     width: float
     beside: str
+    more: float = 0.0
 
 
 def least_web(
@@ -44,7 +48,8 @@ def least_web(
         ).min(axis=1)
         for k, hole in enumerate(finished.holes):
             width = float(to_edge[k]) if inside[k] else 0.0
-            webs.append(Web(width, f"{hole.kind} of {classes[hole.joint].name}, to the edge"))
+            beside = f"{hole.kind} of {classes[hole.joint].name}, to the edge"
+            webs.append(Web(width, beside, hole.more))
         between = shapely.distance(
             np.array(rings, dtype=object)[:, None], np.array(rings, dtype=object)[None]
         )
@@ -60,7 +65,7 @@ def least_web(
                 )
             )
     webs += _behind_laps(finished.outline, features, classes, clearance)
-    return min(webs, key=lambda web: web.width)
+    return min(webs, key=lambda web: web.width - web.more)
 
 
 def _behind_laps(

@@ -50,6 +50,8 @@ class Lock(StrEnum):
     TWO_PINS = "two pins"  # side by side: the tab cannot turn in its slot
     WEDGE = "wedge"  # of the same sheet, driven through the tab
     BENT = "bent end"  # of the tab itself: thin metal, card
+    TIE = "cable tie"  # through the tab and round its end
+    LINK = "chain link"  # a hang point: hole and webs are larger than a pin's
 
 
 class Keys(StrEnum):
@@ -235,6 +237,11 @@ class JointSizes:
     lock: Lock = Lock.PIN  # what keeps the tabs in their slots
     wedge_width: float | None = None  # of the thin end
     bend_radius: float | None = None  # inner radius of bent ends
+    tie_width: float | None = None  # of a cable tie's strap
+    tie_thickness: float | None = None
+    link_diameter: float | None = None  # of a chain link's rod
+    link_width: float | None = None  # inside
+    link_length: float | None = None  # inside
 
 
 @dataclass(frozen=True, slots=True)

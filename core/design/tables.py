@@ -261,6 +261,11 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         _lock("what keeps the tabs in their slots, beyond the far face"),
         _length("wedge_width", "of a wedge's thin end", unset="from the sheet"),
         _length("bend_radius", "of bent ends, inside", unset="from the sheet"),
+        _length("tie_width", "of the strap of cable ties", unset="from the sheet"),
+        _length("tie_thickness", "of the strap of cable ties", unset="from its width"),
+        _length("link_diameter", "of the rod of chain links, at hang points", unset="the pin's"),
+        _length("link_width", "of chain links, inside", unset="twice the rod, more than the sheet"),
+        _length("link_length", "of chain links, inside", unset="seven rods, or as the tab needs"),
     ),
     Keying: (
         Field(

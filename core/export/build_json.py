@@ -21,6 +21,7 @@ import numpy.typing as npt
 from shapely import Polygon, orient_polygons
 
 from ... import __version__
+from ..design.model import Lock
 from ..design.write import design_to_dict
 from ..errors import OutputError, PinwrightError
 from ..results import Build, Fastener, Joint, Part, Pin
@@ -167,7 +168,7 @@ def _joint(joint: Joint, build: Build) -> Record:
         "pins": [_pin(pin) for pin in joint.pins],
         "fasteners": [_fastener(fastener, build) for fastener in joint.fasteners],
         "stage": "module" if joint.within_module else "between",
-        "hang_point": False,
+        "hang_point": joint.lock is Lock.LINK,
     }
 
 

@@ -48,6 +48,7 @@ def readme_text(build: Build, drawings: Sequence[Drawing]) -> str:
         _sheet(build, drawings),
         _parts(build),
         _pins(build),
+        _fasteners(build),
         _findings(build, drawings),
         _CAUTIONS,
     ]
@@ -91,6 +92,17 @@ def _pins(build: Build) -> str:
         for (diameter, length), number in sorted(sizes.items())
     ]
     return "\n".join(["PINS", *rows]) if rows else ""
+
+
+def _fasteners(build: Build) -> str:
+    """Return what holds tabs in place of pins: how many of each, and what is cut for it."""
+    found: Counter[tuple[str, str]] = Counter()
+    for joint in build.joints:
+        for one in joint.fasteners:
+            source = "" if one.part is None else f", cut as part {build.parts[one.part].mark}"
+            found[one.kind, source] += 1
+    rows = [f"  {number} x {kind}{source}" for (kind, source), number in sorted(found.items())]
+    return "\n".join(["INSTEAD OF PINS", *rows]) if rows else ""
 
 
 def _findings(build: Build, drawings: Sequence[Drawing]) -> str:

@@ -34,6 +34,11 @@ class Sizes:
     tab_chosen: bool = False
     wedge_width: float = 6.0
     bend_radius: float = 3.0
+    tie_width: float = 2.5
+    tie_thickness: float = 1.1
+    link_diameter: float = 4.0
+    link_width: float = 8.0
+    link_length: float | None = None
 
     @property
     def hole_diameter(self) -> float:
@@ -48,7 +53,9 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     thick as the sheet, at least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both
     sides. Web: the sheet's thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5
     thicknesses). A wedge's thin end: twice the thickness, at least 4 mm. A bent
-    end's inner radius: the sheet's thickness, three of it in hard aluminium (from memory).
+    end's inner radius: the sheet's thickness, three of it in hard aluminium (from memory). A tie:
+    one of the widths that are sold, 2.5, 3.6 and 4.8 mm, as the sheet gets thicker (from memory).
+    A chain link: its rod as thick as the pin, at least 4 mm, twice as wide inside.
 
     Parameters
     ----------
@@ -64,6 +71,8 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     pin = min(max(t, 2.0), 8.0) if chosen.pin_diameter is None else chosen.pin_diameter
     length = t + 2 * max(1.5 * pin, 4.0) if chosen.pin_length is None else chosen.pin_length
     tab = chosen.tab_width
+    tie = _tie_width(t) if chosen.tie_width is None else chosen.tie_width
+    rod = max(pin, 4.0) if chosen.link_diameter is None else chosen.link_diameter
     least_tab, needs = _least_tab(chosen, sheet, pin, web)
     least_strip = least_tab + 2 * sheet.clearance + 2 * web
     if narrowest is not None and narrowest < least_strip - 1e-9:
@@ -112,8 +121,18 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
         lock=chosen.lock,
         tab_chosen=chosen.tab_width is not None,
         bend_radius=_bend_radius(sheet) if chosen.bend_radius is None else chosen.bend_radius,
+        tie_width=tie,
+        tie_thickness=0.8 + tie / 10 if chosen.tie_thickness is None else chosen.tie_thickness,
+        link_diameter=rod,
+        link_width=max(2 * rod, t + 2.0) if chosen.link_width is None else chosen.link_width,
+        link_length=chosen.link_length,
         wedge_width=max(2 * t, 4.0) if chosen.wedge_width is None else chosen.wedge_width,
     )
+
+
+def _tie_width(thickness: float) -> float:
+    """Return the width of a cable tie's strap, mm: widths that are sold, from memory."""
+    return 2.5 if thickness <= 3.0 else 3.6 if thickness <= 6.0 else 4.8
 
 
 def _bend_radius(sheet: Sheet) -> float:
@@ -128,6 +147,9 @@ def _least_tab(
     hole = pin + chosen.hole_play
     if chosen.lock is Lock.TWO_PINS:
         return 2 * hole + 3 * web, ("the pins' holes", "three")
+    if chosen.lock is Lock.TIE:
+        strap = _tie_width(sheet.thickness) if chosen.tie_width is None else chosen.tie_width
+        return strap + 2 * sheet.clearance + 2 * web, ("the tie's hole", "two")
     if chosen.lock is Lock.BENT:
         return 2 * sheet.thickness, ("the bent end", "no")
     if chosen.lock is Lock.WEDGE:

@@ -15,10 +15,12 @@ from typing import Final
 from ..design.model import Lock
 from ..errors import DesignError
 from .bend import bent_lock
+from .link import link_lock
 from .lock import LockSizes, cut_width
 from .pins import one_pin, two_pins
 from .section import Crossing, check_angle, half_band, slot_width
 from .sizes import Sizes
+from .tie import tie_lock
 from .wedge import wedge_lock
 
 __all__ = ["TenonChoice", "TenonSizes", "check_angle", "half_band", "slot_width", "tenon_sizes"]
@@ -28,6 +30,8 @@ _LOCKS: Final[dict[Lock, Callable[[Crossing, Sizes, float], LockSizes]]] = {
     Lock.TWO_PINS: two_pins,
     Lock.WEDGE: wedge_lock,
     Lock.BENT: bent_lock,
+    Lock.TIE: tie_lock,
+    Lock.LINK: link_lock,
 }
 
 
