@@ -24,14 +24,14 @@ import numpy.typing as npt
 
 from .blocking import Blocking, Links
 from .directions import SAME_WAY, cone_corners, distinct
-from .programme import ROUNDING, Freedom, balance, freedom, least_motion, slide
+from .loops import Lock, smallest_lock
+from .programme import ROUNDING, Freedom, freedom, least_motion, slide
 
 __all__ = [
     "Cone",
     "Lock",
     "Motion",
     "free_directions",
-    "locking_loops",
     "unlock",
     "unlock_links",
 ]
@@ -83,23 +83,6 @@ class Motion:
     rates: Floats
     held: tuple[int, ...]
     parting: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Lock:
-    """A proof that no joint can open: forces in balance (see the module).
-
-    joints, forces : (k,) and (k, 3): +force on the body of the joint's first plate, -force on the
-        other; force . insertion > 0
-    contacts, pressures : (c,) and (c,): -pressure x normal on the first body, > 0
-    loop : joints of a smallest part of the lock, in order round it where it is one ring
-    """
-
-    joints: tuple[int, ...]
-    forces: Floats
-    contacts: tuple[int, ...]
-    pressures: Floats
-    loop: tuple[int, ...]
 
 
 def free_directions(
@@ -163,28 +146,6 @@ def unlock_links(links: Links, weight: Floats) -> Motion | Lock:
     return _lock(links, found)
 
 
-def locking_loops(
-    blocking: Blocking,
-    bodies: Sequence[Collection[int]],
-    open_joints: Collection[int] = (),
-    most: int = 100,
-) -> tuple[Lock, ...]:
-    """Return small locks that together name every joint that cannot open, at most `most` of them.
-
-    Each is a proof by itself: what it names is locked whatever else is done elsewhere.
-    """
-    links = blocking.between(bodies, open_joints)
-    waiting = set(np.flatnonzero(~freedom(links).opens).tolist())
-    found: list[Lock] = []
-    while waiting and len(found) < most:
-        row = min(waiting)
-        lock = _smallest_lock(links, row)
-        named = set(lock.joints)
-        waiting -= {r for r in waiting if int(links.joints[r]) in named} | {row}
-        found.append(lock)
-    return tuple(found)
-
-
 def _motion(links: Links, found: Freedom, velocities: Floats) -> Motion:
     relative = velocities[links.pairs[:, 0]] - velocities[links.pairs[:, 1]]
     rates = -np.einsum("ij,ij->i", relative, links.insertion)
@@ -203,77 +164,8 @@ def _motion(links: Links, found: Freedom, velocities: Floats) -> Motion:
 
 def _lock(links: Links, found: Freedom) -> Lock:
     """Return the lock of everything, with a smallest part of it named."""
-    loop = _smallest_lock(links, 0).loop if len(links.joints) else ()
+    loop = smallest_lock(links, 0).loop if len(links.joints) else ()
     return Lock(_numbers(links.joints), found.force, _numbers(links.contacts), found.pressure, loop)
-
-
-def _smallest_lock(links: Links, row: int) -> Lock:
-    """Return a lock that names the joint in `row`, found as near to it as can be.
-
-    A lock of some of the bodies is a lock of all: so the search starts with the neighbours.
-    """
-    reach = 1
-    while True:
-        inside = _near(links, links.pairs[row], reach)
-        rows = np.flatnonzero(inside[links.pairs].all(axis=1))
-        touching = np.flatnonzero(inside[links.touching].all(axis=1))
-        part = Links(
-            links.body_count,
-            links.joints[rows],
-            links.pairs[rows],
-            links.insertion[rows],
-            links.contacts[touching],
-            links.touching[touching],
-            links.normal[touching],
-        )
-        force = balance(part, int(np.searchsorted(rows, row)))
-        if force is not None:
-            return _named(part, force)
-        if len(rows) == len(links.joints) and len(touching) == len(links.contacts):
-            raise ArithmeticError("a joint that cannot open has no proof of it")
-        reach *= 2
-
-
-def _near(links: Links, start: Ints, reach: int) -> npt.NDArray[np.bool_]:
-    """Tell which bodies are within `reach` links of the two given ones."""
-    inside = np.zeros(links.body_count, dtype=bool)
-    inside[start] = True
-    for _ in range(reach):
-        inside[links.ends[inside[links.ends].any(axis=1)].ravel()] = True
-    return inside
-
-
-def _named(links: Links, force: Floats) -> Lock:
-    """Return the lock with only the joints and contacts that bear a force."""
-    j = len(links.joints)
-    size = np.linalg.norm(force, axis=1)
-    borne = size > ROUNDING * size.max()
-    rows, contacts = np.flatnonzero(borne[:j]), np.flatnonzero(borne[j:])
-    order = _round(links.pairs[rows])
-    return Lock(
-        _numbers(links.joints[rows]),
-        force[rows],
-        _numbers(links.contacts[contacts]),
-        size[j + contacts],
-        _numbers(links.joints[rows[order]]),
-    )
-
-
-def _round(pairs: Ints) -> Ints:
-    """Return joints in order round their ring; as they are where they make no single ring."""
-    k = len(pairs)
-    _, ends = np.unique(pairs, return_inverse=True)
-    ends = ends.reshape(-1, 2)
-    if k == 0 or np.any(np.bincount(ends.ravel()) != 2):
-        return np.arange(k)
-    order, at = [0], int(ends[0, 1])
-    while len(order) < k:
-        ahead = [r for r in np.flatnonzero((ends == at).any(axis=1)).tolist() if r not in order]
-        if not ahead:  # two rings or more
-            return np.arange(k)
-        order.append(ahead[0])
-        at = int(ends[ahead[0]].sum() - at)
-    return np.array(order)
 
 
 def _numbers(values: Ints) -> tuple[int, ...]:

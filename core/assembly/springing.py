@@ -17,9 +17,9 @@ import numpy.typing as npt
 
 from .beams import Beams, Spring
 from .blocking import Blocking
-from .motions import Cone, free_directions, locking_loops
+from .loops import break_locks
+from .motions import Cone, free_directions
 from .play import Play, least_play
-from .takedown import take_down
 
 __all__ = ["Springs", "spring_in", "spring_lock", "spring_loop"]
 
@@ -152,33 +152,20 @@ def spring_lock(
 ) -> Springs:
     """Choose joints to spring so that bodies come apart to the last.
 
-    As long as a lock is left, the easiest joint of one of its loops is sprung. Every choice has to
-    take one joint of that loop, so none has a smaller worst ratio than this one; there may be
-    choices with fewer joints.
+    No choice has a smaller worst ratio than this one; there may be choices with fewer joints (see
+    `loops.break_locks`).
     """
-    opened = set(open_joints)
-    fastened = set(blocking.between(bodies, opened).joints.tolist())
-    chosen: list[Spring] = []
-    stuck: list[int] = []
-    waiting: list[list[Collection[int]]] = [list(bodies)]
-    while waiting:
-        here = waiting.pop()
-        taken = take_down(blocking, here, opened)
-        opened.update(joint for step in taken.steps for joint in step.opening)
-        for piece in taken.stuck:
-            members = [here[number] for number in piece]
-            for lock in locking_loops(blocking, members, opened):
-                if not lock.joints or not opened.isdisjoint(lock.joints):
-                    continue  # sprung for another loop of this round
-                found = sorted(_possible(beams, lock.joints, fastened), key=_ease)
-                chosen.extend(found[:1])
-                stuck.extend(() if found else lock.joints)
-                opened.update([found[0].joint] if found else lock.joints)
-            waiting.append(members)
-    sprung = {one.joint for one in chosen}
-    straight = tuple(sorted(fastened - sprung - set(stuck)))
-    chosen.sort(key=_ease, reverse=True)
-    return Springs(tuple(chosen), (), straight, None, tuple(stuck))
+    links = blocking.between(bodies, open_joints)
+    fastened = set(links.joints.tolist())
+    springs = {one.joint: one for one in _possible(beams, sorted(fastened), fastened)}
+    cost = np.full(len(beams.deflection), np.inf)
+    for joint, one in springs.items():
+        cost[joint] = one.stress_ratio
+    picked = break_locks(links, cost)
+    chosen = sorted((springs[k] for k in picked if k in springs), key=_ease, reverse=True)
+    stuck = tuple(k for k in picked if k not in springs)
+    straight = tuple(sorted(fastened - set(picked)))
+    return Springs(tuple(chosen), (), straight, None, stuck)
 
 
 def _along(beams: Beams, cone: Cone, way: Floats) -> tuple[int, ...]:

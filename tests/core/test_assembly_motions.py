@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 from pinwright.core.assembly.blocking import Blocking, bodies_of
 from pinwright.core.assembly.contacts import contacts_of
+from pinwright.core.assembly.loops import locking_loops
 from pinwright.core.assembly.motions import (
     Cone,
     Lock,
     Motion,
     free_directions,
-    locking_loops,
     unlock,
 )
 from pinwright.core.design.model import Design
@@ -76,7 +76,7 @@ def _assert_locks(blocking: Blocking, lock: Lock, body: npt.NDArray[np.intp]) ->
     assert pull.sum() + lock.pressures.sum() > 0.5
 
 
-@settings(max_examples=50)
+@settings(max_examples=30)
 @given(tangles())
 def test_each_verdict_is_proved(blocking: Blocking) -> None:
     bodies = _singles(blocking)

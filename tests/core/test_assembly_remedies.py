@@ -12,7 +12,8 @@ import shapely
 
 from pinwright.core.assembly.beams import Beams
 from pinwright.core.assembly.blocking import Blocking
-from pinwright.core.assembly.motions import Lock, locking_loops, unlock
+from pinwright.core.assembly.loops import locking_loops
+from pinwright.core.assembly.motions import Lock, unlock
 from pinwright.core.assembly.play import least_play
 from pinwright.core.assembly.remedies import Remedy, apply_remedy, remedies
 from pinwright.core.assembly.springing import spring_in, spring_loop

@@ -7,7 +7,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pinwright.core.assembly.beams import HAND, Beams, bent
@@ -50,6 +50,7 @@ def test_cantilever_and_built_in_beam_are_those_of_the_tables() -> None:
     assert stress == pytest.approx(50.0 * 1000.0 / 8 / 800.0)
 
 
+@settings(max_examples=40)
 @given(st.floats(20.0, 400.0), st.floats(20.0, 400.0), st.floats(1.0, 6.0), st.floats(10.0, 60.0))
 def test_a_beam_of_two_elements_gives_the_same(a: float, b: float, t: float, w: float) -> None:
     """The stiffness matrix of the Euler-Bernoulli beam (any textbook of frame analysis)."""

@@ -99,7 +99,7 @@ def test_what_is_locked_keeps_what_hangs_on_it() -> None:
     assert {body for step in taken.steps for body in step.bodies} <= {3, 4, 5, 6}
 
 
-@settings(max_examples=100)
+@settings(max_examples=40)
 @given(tangles())
 def test_groups_are_those_found_by_trying_all(blocking: Blocking) -> None:
     count = blocking.plate_count
@@ -113,7 +113,7 @@ def test_groups_are_those_found_by_trying_all(blocking: Blocking) -> None:
                 assert any(one <= group for one in ours), group
 
 
-@settings(max_examples=100)
+@settings(max_examples=40)
 @given(tangles())
 def test_what_is_left_is_locked_and_all_else_is_apart(blocking: Blocking) -> None:
     bodies = _singles(blocking)
