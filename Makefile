@@ -5,6 +5,8 @@
 #   make test    install, and judge everything: style, types, all tests
 #   make lint    style and types only          make bench   measured times
 #   make format  put the style right           make clean   remove what was made here
+#   make extension   the Blender extension as zips, one for each system, into dist
+#   make gui-test    the same in a real Blender with its window, step by step, with pictures
 #
 # Needs Python 3.11 (or 3.13) and make; everything else is installed into .venv. A Python in an
 # unusual place is named by PYTHON=..., PYTHON311=... or PYTHON313=...
@@ -31,7 +33,7 @@ OUT := out/demo
 # as make demo PICTURE='--size 2400 1800 --samples 192'
 PICTURE := --size 1000 750 --samples 24
 
-.PHONY: help demo test lint format bench clean
+.PHONY: help demo test lint format bench extension gui-test clean
 help:
 	@sed -n 's/^#   //p' Makefile
 
@@ -56,6 +58,12 @@ format: .venv/.ready
 
 bench: .venv/.ready
 	@for script in $(wildcard tests/bench/bench_*.py); do $(BIN)/python $$script || exit 1; done
+
+extension: .venv/.ready
+	@$(BIN)/python tools/make_extension.py
+
+gui-test: .venv/.ready
+	@$(BIN)/python tools/limit.py 900 $(BIN)/python tools/run_gui.py
 
 # One stamp for each environment: made anew when what it is made from changes.
 .venv/.ready: $(INSTALL_FILES)

@@ -38,7 +38,10 @@ STAGES = (
     "search",
     "cli",
 )
-BLENDER = {"aud", "blf", "bmesh", "bpy", "bpy_extras", "gpu", "gpu_extras", "idprop", "mathutils"}
+BLENDER = {
+    *("aud", "blf", "bmesh", "bpy", "bpy_extras", "gpu", "gpu_extras", "idprop", "imbuf"),
+    "mathutils",
+}
 MODULES = {"python-fcl": "fcl"}  # where a library's module has another name than the library
 MOST_LINES = 400
 HEADER = [

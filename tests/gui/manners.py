@@ -1,0 +1,144 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Steps of the walk in awkward places: edit mode, hidden collections, local view, linked files."""
+
+from __future__ import annotations
+
+import bpy
+
+from tests.gui import hands
+from tests.gui.hands import Wait
+from tests.gui.steps import Notes, part, pieces, sculpture
+
+
+def rebuild() -> None:
+    """Press Rebuild Sculpture."""
+    assert bpy.ops.pinwright.rebuild_sculpture("INVOKE_DEFAULT", True) == {"FINISHED"}
+
+
+def edit_mode(notes: Notes) -> Wait:
+    """built anew while a plate is being edited: object mode is back, the plate is whole"""
+    plate = next(piece for piece in pieces() if "pinwright_plate" in piece)
+    vertices = len(plate.data.vertices)
+    with hands.here():
+        bpy.context.view_layer.objects.active = plate
+        bpy.ops.object.mode_set(mode="EDIT")
+        bpy.ops.mesh.select_all(action="SELECT")
+        bpy.ops.mesh.subdivide()
+    yield 0.3
+    with hands.here():
+        rebuild()
+        assert bpy.context.mode == "OBJECT"
+    yield 0.3
+    assert {len(p.data.vertices) for p in pieces() if "pinwright_plate" in p} == {vertices}
+
+
+def local_view(notes: Notes) -> Wait:
+    """built anew in a view that shows chosen objects only: the pieces stay in sight"""
+    with hands.here():
+        for piece in pieces():
+            piece.select_set(True)
+        bpy.ops.view3d.localview()
+    yield 0.5
+    space = hands.area().spaces[0]
+    assert space.local_view is not None
+    with hands.here():
+        bpy.context.view_layer.objects.active = sculpture()
+        rebuild()
+    yield 0.5
+    scene = bpy.context.evaluated_depsgraph_get()  # the others do not know of local view
+    assert all(piece.evaluated_get(scene).visible_in_viewport_get(space) for piece in pieces())
+    with hands.here():
+        bpy.ops.view3d.localview()
+    yield 0.3
+
+
+def hidden_collections(notes: Notes) -> Wait:
+    """modules that are hidden or excluded: built anew, and what is hidden is not selected"""
+    home = bpy.context.view_layer.layer_collection.children[sculpture().users_collection[0].name]
+    first, second = list(home.children)[:2]
+    first.exclude = True
+    second.hide_viewport = True
+    yield 0.3
+    with hands.here():
+        plate = next(p for p in pieces() if p.name in first.collection.objects)
+        mark = plate.get("pinwright_plate") or plate["pinwright_joint"]
+        nothing = bpy.ops.pinwright.select_pieces("INVOKE_DEFAULT", True, ids=mark)
+        assert nothing == {"CANCELLED"}
+        rebuild()
+    yield 0.3
+    plates = sum(1 for piece in pieces() if "pinwright_plate" in piece)
+    assert plates == sculpture().pinwright.figures.plates
+
+
+def linked(notes: Notes) -> Wait:
+    """a sculpture linked from a file, then overridden: nothing breaks, the tool-tip says why not"""
+    library = str(notes.out / "library.blend")
+    ours = sculpture()
+    home = ours.users_collection[0]
+    bpy.data.libraries.write(library, {home}, fake_user=True)
+    with bpy.data.libraries.load(library, link=True) as (there, wanted):
+        wanted.collections = [name for name in there.collections if name == home.name]
+    (other,) = wanted.collections
+    bpy.context.scene.collection.children.link(other)
+    yield 0.3
+    yield from _refused(next(obj for obj in other.objects if "pinwright_design" in obj))
+    yield from notes.shoot("linked-panels", side=True)
+    override = other.override_hierarchy_create(bpy.context.scene, bpy.context.view_layer)
+    yield 0.3
+    yield from _refused(next(obj for obj in override.objects if "pinwright_design" in obj))
+    for obj in [o for o in bpy.data.objects if o.library or o.override_library]:
+        bpy.data.objects.remove(obj)
+    for collection in [c for c in bpy.data.collections if c.library or c.override_library]:
+        bpy.data.collections.remove(collection)
+    bpy.data.libraries.remove(bpy.data.libraries[0])
+    with hands.here():
+        bpy.context.view_layer.objects.active = sculpture()
+    yield 0.3
+
+
+def _refused(root: bpy.types.Object) -> Wait:
+    """Look whether a sculpture of another file is shown, and left alone."""
+    with hands.here():
+        bpy.context.view_layer.objects.active = root
+        assert part("addon.tags").is_foreign(root)
+        for name in ("rebuild_sculpture", "remove_sculpture"):
+            operator = getattr(bpy.ops.pinwright, name)
+            assert not operator.poll()
+            said = ""
+            try:
+                operator()
+            except RuntimeError as error:
+                said = str(error)
+            assert "another file" in said, said
+        assert bpy.ops.pinwright.save_design.poll()
+    yield 0.5
+
+
+def two_sculptures(notes: Notes) -> Wait:
+    """a second sculpture: each keeps its settings; renaming and deleting by hand are borne"""
+    first = sculpture()
+    name = first.name
+    with hands.here():
+        bpy.context.view_layer.objects.active = None
+        assert bpy.ops.pinwright.build_sculpture("INVOKE_DEFAULT", True) == {"FINISHED"}
+        second = bpy.context.active_object
+    assert second.name != name
+    second.pinwright.explode = 1.0
+    assert bpy.data.objects[name].pinwright.explode != 1.0
+    second.name = "Another Name"
+    bpy.data.objects.remove(part("addon.tags").pieces(second)[0])
+    with hands.here():
+        rebuild()
+    yield 0.5
+    second = bpy.data.objects["Another Name"]
+    assert len(part("addon.tags").pieces(second)) == 90  # 30 plates, 60 pins
+    yield from notes.shoot("two-window", unlike="demo-window")
+    with hands.here():
+        bpy.ops.pinwright.remove_sculpture("INVOKE_DEFAULT", True)
+        bpy.context.view_layer.objects.active = bpy.data.objects[name]
+    yield 0.3
+    assert sculpture().name == name
+
+
+STEPS = (edit_mode, local_view, hidden_collections, linked, two_sculptures)
