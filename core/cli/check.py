@@ -18,8 +18,8 @@ def register(commands: Any) -> None:
     parser = commands.add_parser(
         "check",
         help="judge a design, write nothing",
-        description="Computes a design and judges it: clashes, clearance, angles, webs. "
-        "Writes nothing.",
+        description="Computes a design and judges it: clashes, clearance, angles, webs, fit, "
+        "wrong placements that would go in. Writes nothing.",
         allow_abbrev=False,
     )
     parser.add_argument("design", metavar="DESIGN.toml", help="the design file")
@@ -34,7 +34,7 @@ def run(args: argparse.Namespace) -> int:
         from ..pipeline import build
         from .report import build_record, print_failures, print_report
 
-        result = build(read_design(args.design), say)
+        result = build(read_design(args.design), say, mistakes=True)
     if args.json:
         print_json(build_record(result))
     else:

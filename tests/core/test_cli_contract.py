@@ -263,7 +263,7 @@ def test_ctrl_c_stops_without_a_trace(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    def stopped(*_: object) -> None:
+    def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(pipeline, "build", stopped)
@@ -283,7 +283,7 @@ def test_ctrl_c_after_the_files_are_in_place_says_so(
 ) -> None:
     from pinwright.core.cli import report
 
-    def stopped(*_: object) -> None:
+    def stopped(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(report, "print_report", stopped)
@@ -295,7 +295,7 @@ def test_ctrl_c_after_the_files_are_in_place_says_so(
 def test_a_fault_of_the_program_is_not_blamed_on_the_design(
     sound: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    def broken(*_: object) -> None:
+    def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("seven")
 
     monkeypatch.setattr(pipeline, "build", broken)
