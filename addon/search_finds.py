@@ -26,6 +26,7 @@ __all__ = [
     "Find",
     "choose",
     "chosen",
+    "clear",
     "close",
     "finds",
     "folder",
@@ -193,12 +194,19 @@ def icon(find: Find) -> int:
     return _previews[find.name].icon_id
 
 
-def close() -> None:
-    """Show nothing any more, drop the pictures, forget order and weights."""
-    global _shown, _order
-    _shown, _order = None, "DIFFERENT"
-    _weights.clear()
+def clear() -> None:
+    """Show no finds any more."""
+    global _shown
+    _shown = None
     _drop_previews()
+
+
+def close() -> None:
+    """Show nothing any more; forget order and weights too."""
+    global _order
+    clear()
+    _order = "DIFFERENT"
+    _weights.clear()
 
 
 def _drop_previews() -> None:

@@ -163,6 +163,7 @@ class PinwrightWeights(bpy.types.PropertyGroup):
 
 # Blender keeps no texts of choices that a function gives, so they must last as long as it runs.
 _texts: dict[str, str] = {}
+_names: list[str] = []  # of all finds that were shown: a find keeps its number when others come
 
 
 def _page(self: PinwrightFinds, context: bpy.types.Context | None):
@@ -173,14 +174,20 @@ def _page(self: PinwrightFinds, context: bpy.types.Context | None):
             _lasting(str(find.number)),
             _lasting(f"{find.name}, {find.kind}"),
             search_finds.icon(find),
-            place,
+            _number(find.name),
         )
-        for place, find in enumerate(search_finds.page())
+        for find in search_finds.page()
     ]
 
 
 def _lasting(text: str) -> str:
     return _texts.setdefault(text, text)
+
+
+def _number(name: str) -> int:
+    if name not in _names:
+        _names.append(name)
+    return _names.index(name)
 
 
 def _get_order(self: PinwrightFinds) -> int:
@@ -193,13 +200,11 @@ def _set_order(self: PinwrightFinds, place: int) -> None:
 
 def _get_chosen(self: PinwrightFinds) -> int:
     now = search_finds.chosen()
-    return 0 if now is None else (now.number - 1) % search_finds.PAGE
+    return -1 if now is None else _number(now.name)
 
 
-def _set_chosen(self: PinwrightFinds, place: int) -> None:
-    rows = search_finds.page()
-    if 0 <= place < len(rows):
-        search_finds.choose(rows[place].name)
+def _set_chosen(self: PinwrightFinds, number: int) -> None:
+    search_finds.choose(_names[number])
 
 
 class PinwrightFinds(bpy.types.PropertyGroup):

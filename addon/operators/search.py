@@ -11,10 +11,10 @@ import bpy
 from bpy.props import BoolProperty, IntProperty, StringProperty
 
 from ...core.design.read import read_design
-from ...core.errors import OutputError
 from ...core.search.sheet import PAGE
 from .. import making, operating, search_finds, search_run, tags
 from ..properties import settings_of
+from ..search_folders import new_folder
 from ..search_settings import PinwrightSearch, wanted_of
 
 __all__ = ["CLASSES", "add_keys", "remove_keys"]
@@ -33,7 +33,7 @@ class PINWRIGHT_OT_start_search(bpy.types.Operator):
     @operating.reported
     def execute(self, context: bpy.types.Context) -> set[str]:
         settings = context.scene.pinwright_search
-        folder = _new_folder(_place(settings), settings)
+        folder = new_folder(settings)
         search_run.start(
             search_run.Job(
                 folder,
@@ -43,6 +43,7 @@ class PINWRIGHT_OT_start_search(bpy.types.Operator):
                 workers=_cores(settings),
             )
         )
+        search_finds.clear()  # or they would give way to the new ones under somebody's hands
         return {"FINISHED"}
 
 
@@ -246,39 +247,6 @@ def _has_find(cls: type) -> bool:
 
 def _cores(settings: PinwrightSearch) -> int:
     return settings.cores if settings.use_cores else os.cpu_count() or 1
-
-
-def _place(settings: PinwrightSearch) -> Path:
-    """Return where searches go."""
-    if settings.folder:
-        if settings.folder.startswith("//") and not bpy.data.filepath:
-            raise OutputError(
-                f"The folder {settings.folder} is beside the file, and that is not saved yet. "
-                "Save it, or choose another folder."
-            )
-        return Path(bpy.path.abspath(settings.folder))
-    if bpy.data.filepath:
-        file = Path(bpy.data.filepath)
-        return file.with_name(f"{file.stem}-searches")
-    return Path(bpy.app.tempdir) / "searches"
-
-
-def _new_folder(place: Path, settings: PinwrightSearch) -> Path:
-    """Make a folder that no search has had yet."""
-    name = f"{settings.group}{settings.motifs}-seed-{settings.seed}"
-    number = 1
-    while True:
-        folder = place / (name if number == 1 else f"{name}-{number}")
-        try:
-            folder.mkdir(parents=True)
-        except FileExistsError as error:
-            if not folder.is_dir():
-                raise OutputError(f"{folder} cannot be made: a file is in its way.") from error
-            number += 1
-        except OSError as error:
-            raise OutputError(f"{folder} cannot be made: {error.strerror}.") from error
-        else:
-            return folder
 
 
 # ---------------------------------------------------------------- Esc

@@ -166,9 +166,10 @@ def test_stopped_search_keeps_its_finds_and_can_be_resumed(tmp_path: Path) -> No
     assert kept
     assert search_finds.folder() == folder
     assert search_finds.finds()
-    bpy.context.scene.pinwright_search.seconds = 1
     assert bpy.ops.pinwright.resume_search() == {"FINISHED"}
+    until(lambda: search_run.told().stage == "search")
     bpy.ops.pinwright.stop_search()
+    bpy.ops.pinwright.stop_search()  # and do not wait for pictures
     until(ended)
     assert search_run.fault() == ""
     assert [one.name for one in read_state(folder).found][: len(kept)] == kept
