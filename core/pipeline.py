@@ -12,6 +12,7 @@ import shapely
 from .assembly.explode import module_offsets, plate_offsets
 from .assembly.keyed import Sculpture, keyed_joint_classes, tab_words
 from .assembly.modules import module_of_plates
+from .checks.fit import check_fit
 from .checks.judge import (
     check_angles,
     check_bends,
@@ -124,6 +125,7 @@ def build(
         check_angles(classes, joints, names.joint),
         check_webs(finished, features, classes, sizes, names.part_of_motif),
         check_bends(form.motifs, motifs, names.part_of_motif),
+        check_fit(classes, design.sheet, sizes, design.joints.rattle),
     )
     if mistakes or keyed:
         whole = Whole(features, classes, orbits, group, joints, module)

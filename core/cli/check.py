@@ -32,13 +32,15 @@ def run(args: argparse.Namespace) -> int:
     with progress_bar(not args.json) as say:
         from ..design.read import read_design
         from ..pipeline import build
+        from .fit_table import fit_records, print_fit
         from .report import build_record, print_failures, print_report
 
         result = build(read_design(args.design), say, mistakes=True)
     if args.json:
-        print_json(build_record(result))
+        print_json({**build_record(result), "fit": fit_records(result)})
     else:
         out = console()
         print_report(out, result)
+        print_fit(out, result)
         print_failures(out, result, written=None)
     return 0 if result.ok else 1

@@ -256,7 +256,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             "rattle",
             "most free way of a tab across its slot, in the thinnest sheet",
             _SHEET,
-            unset="half the sheet's thickness",
+            unset="half the sheet's thickness, or four clearances if that is more",
         ),
         _lock("what keeps the tabs in their slots, beyond the far face"),
         _length("wedge_width", "of a wedge's thin end", unset="from the sheet"),

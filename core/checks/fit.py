@@ -1,0 +1,143 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The fit table: the joints go in with the thickest sheet and hold with the thinnest.
+
+Parts are cut once, for the sheet's nominal thickness; what is delivered is a little thinner or
+thicker, and a coating thickens every face and narrows every slot. Both plates of a joint come from
+one sheet, so both are thick, or both are thin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import radians, sin
+
+from ..design.model import JointKind, Sheet
+from ..fit.section import half_band, slot_width
+from ..fit.sizes import Sizes
+from ..joints.classes import JointClass
+from ..results import Check
+
+__all__ = ["FitRow", "check_fit", "fit_rows", "most_rattle"]
+
+_SHOWN = 12  # places named in a finding
+_ROUNDING = 1e-6  # mm
+
+
+@dataclass(frozen=True, slots=True)
+class FitRow:
+    """What is left free in one kind of joint, mm; below 0 it does not go in.
+
+    joint : a name in words; angle_deg : between the planes
+    thickness : of the sheet as delivered, uncoated
+    across : of the slot's width, in all; along : of its length, None for a cross-lap
+    lock : between the lock and the far face; hole : of the pin's hole, None where there is no pin
+    """
+
+    joint: str
+    angle_deg: float
+    thickness: float
+    across: float
+    along: float | None
+    lock: float | None
+    hole: float | None
+
+    @property
+    def least(self) -> float:
+        """The least of all, mm."""
+        return min(
+            room for room in (self.across, self.along, self.lock, self.hole) if room is not None
+        )
+
+
+def fit_rows(
+    joints: Iterable[tuple[str, JointKind, float]], sheet: Sheet, sizes: Sizes
+) -> list[FitRow]:
+    """Return rows for each joint: the thickest sheet and the thinnest, one where both are one.
+
+    joints : name, kind, and angle between the planes in degrees
+    """
+    least = sheet.thickness if sheet.least_thickness is None else sheet.least_thickness
+    most = sheet.thickness if sheet.most_thickness is None else sheet.most_thickness
+    return [
+        _row(name, kind, angle, thickness, sheet.coating, sizes)
+        for name, kind, angle in joints
+        for thickness in dict.fromkeys((most, least))
+    ]
+
+
+def _row(
+    name: str, kind: JointKind, angle_deg: float, thickness: float, coating: float, sizes: Sizes
+) -> FitRow:
+    """Work out one row: parts of the nominal sheet's outlines, cut from another sheet and coated.
+
+    With t the nominal thickness and t' the real one with its coating k on both faces: slots are 2 k
+    narrower and tabs 2 k wider; a thicker sheet fills a wider band, so that the tab's shoulder,
+    which grew by k too, stops earlier, and the far face lies farther out.
+    """
+    t, coated = sizes.thickness, thickness + 2 * coating
+    band = half_band(coated, coated, angle_deg)
+    width = slot_width(t, t, angle_deg, sizes.clearance)
+    across = width - 2 * coating - 2 * band
+    if kind is not JointKind.TENON:
+        return FitRow(name, angle_deg, thickness, across, None, None, None)
+    back = band - half_band(t, t, angle_deg) + coating
+    farther = (coated - t) / 2 / sin(radians(angle_deg))
+    return FitRow(
+        name,
+        angle_deg,
+        thickness,
+        across,
+        along=2 * sizes.clearance - 4 * coating,
+        lock=sizes.pin_play - back - farther,
+        hole=sizes.hole_play - 2 * coating,
+    )
+
+
+def most_rattle(sizes: Sizes, chosen: float | None) -> float:
+    """Return the most that a tab may move across its slot, mm.
+
+    Where the design says nothing, half the sheet's thickness (common practice, no published
+    source), or four clearances if that is more.
+    """
+    return max(sizes.thickness / 2, 4 * sizes.clearance) if chosen is None else chosen
+
+
+def check_fit(
+    classes: Sequence[JointClass], sheet: Sheet, sizes: Sizes, rattle: float | None
+) -> Check:
+    """Every joint goes in with the thickest sheet, and with the thinnest rattles no more than told.
+
+    rattle : as the design has it, mm
+    """
+    rows = fit_rows(((c.name, c.kind, c.angle_deg) for c in classes), sheet, sizes)
+    if not rows:
+        return Check("fit", True, 0.0, "mm", 0.0, "there are no joints")
+    most = most_rattle(sizes, rattle)
+    tight = sorted((row for row in rows if row.least < -_ROUNDING), key=lambda row: row.least)
+    loose = sorted((row for row in rows if row.across > most + _ROUNDING), key=_looseness)
+    figure = min(row.least for row in rows)
+    text = f"the tightest joint has {figure:.2f} mm of room, the loosest tab moves "
+    text += f"{max(row.across for row in rows):.2f} mm of {most:g} mm allowed"
+    where = [f"{row.joint}, sheet of {row.thickness:g} mm: {_tightness(row)}" for row in tight]
+    where += [
+        f"{row.joint}, sheet of {row.thickness:g} mm: moves {row.across:.2f} mm" for row in loose
+    ]
+    ok = not tight and not loose
+    return Check("fit", ok, figure, "mm", 0.0, text, tuple(where[:_SHOWN]))
+
+
+def _looseness(row: FitRow) -> float:
+    return -row.across
+
+
+def _tightness(row: FitRow) -> str:
+    rooms = {
+        "slot is too narrow": row.across,
+        "slot is too short": row.along,
+        "lock does not clear the far face": row.lock,
+        "hole is too small for its pin": row.hole,
+    }
+    name = min((n for n, room in rooms.items() if room == row.least), key=len)
+    return f"the {name}, by {-row.least:.2f} mm"
