@@ -23,12 +23,13 @@ from typing import Any
 from ..errors import OutputError, PinwrightError
 from .batch import BatchResult, run_batch
 from .finds import Wanted
+from .sheet import picture_seconds
 from .state import DESIGNS, INDEX, State, read_state, same_search
 
 __all__ = ["Plan", "begin", "search"]
 
 _WRITE_EVERY = 10.0  # seconds between two writings of the index
-_PICTURE = 0.35  # seconds that one picture takes one core, with its share of the sheet
+_PICTURE = 0.35  # seconds that one picture takes, before it is known how fast this computer is
 _SHEET = 1.5  # seconds for index, page and the sheet's own file
 _ANSWER = 10.0  # seconds that a scheduler has to answer
 _MOST = 0.4  # share of the time that pictures may take
@@ -53,11 +54,14 @@ class Plan:
     scheduler: str | None = None
     pictures: int = 0
 
-    def searching(self, found: int) -> float | None:
-        """Return the seconds for the search alone when there are `found` designs to be drawn."""
+    def searching(self, found: int, picture: float = _PICTURE) -> float | None:
+        """Return the seconds for the search alone when there are `found` designs to be drawn.
+
+        picture : seconds that one takes; several are drawn at a time, but hinder each other
+        """
         if self.seconds is None or self.pictures == 0:
             return self.seconds
-        drawn = min(self.pictures, found) * _PICTURE / max(self.workers, 1)
+        drawn = min(self.pictures, found) * picture / max(self.workers, 1) ** 0.5
         return self.seconds - min(_SHEET + drawn, _MOST * self.seconds)
 
 
@@ -102,13 +106,14 @@ def search(
     also when KeyboardInterrupt ends the search (it is raised again) or a batch fails.
     """
     start, before = time.monotonic(), state.seconds
-    written = start
+    written, clock = start, _Clock(plan, start)
     with _executor(plan) as (pool, lanes):
         _make(folder)
         state.write(folder)
         try:
-            for result in _results(pool, lanes, state, plan, start):
+            for result in _results(pool, lanes, state, clock):
                 state.add(result, folder, plan.designs)
+                clock.measure(state, folder)
                 now = time.monotonic()
                 state.seconds = before + now - start
                 if now - written > _WRITE_EVERY:
@@ -124,6 +129,27 @@ def search(
     return state
 
 
+@dataclass(slots=True)
+class _Clock:
+    """How much time is left for the search; `picture` : seconds that one takes, once measured."""
+
+    plan: Plan
+    start: float
+    picture: float | None = None
+
+    def measure(self, state: State, folder: Path) -> None:
+        """Draw the first find, to learn how long a picture takes here."""
+        limited = self.plan.seconds is not None and self.plan.pictures > 0
+        if limited and self.picture is None and state.found:
+            self.picture = picture_seconds(folder / state.found[0].file)
+
+    def left(self, found: int) -> float | None:
+        """Return the seconds that are left; None: no limit."""
+        cost = _PICTURE if self.picture is None else self.picture
+        seconds = self.plan.searching(found, cost)
+        return None if seconds is None else seconds - (time.monotonic() - self.start)
+
+
 def _make(folder: Path) -> None:
     try:
         (folder / DESIGNS).mkdir(parents=True, exist_ok=True)
@@ -132,19 +158,16 @@ def _make(folder: Path) -> None:
 
 
 def _results(
-    pool: Executor | None, lanes: int, state: State, plan: Plan, start: float
+    pool: Executor | None, lanes: int, state: State, clock: _Clock
 ) -> Iterator[BatchResult]:
     """Yield the results of one batch after the other until a limit is reached.
 
     lanes : batches that run at the same time
     """
-
-    def rest() -> float | None:
-        seconds = plan.searching(len(state.found))
-        return None if seconds is None else seconds - (time.monotonic() - start)
+    plan = clock.plan
 
     def ended(batch: int, cost: float = 0.0) -> bool:
-        left = rest()
+        left = clock.left(len(state.found))
         late = left is not None and left <= cost
         full = plan.designs is not None and len(state.found) >= plan.designs
         return late or full or (plan.batches is not None and batch >= plan.batches)
@@ -168,7 +191,7 @@ def _results(
                 ahead += 1
             if not waiting:
                 break
-            left = rest()
+            left = clock.left(len(state.found))
             try:
                 result = waiting[0].result(timeout=None if left is None else max(left, 0.0))
             except TimeoutError:

@@ -26,7 +26,7 @@ from .samples import cloud_of
 from .state import INDEX, Found, State
 from .variety import choose, families
 
-__all__ = ["CARDS", "PAGE", "PICTURE", "contact_sheet", "ranked", "write_sheet"]
+__all__ = ["CARDS", "PAGE", "PICTURE", "contact_sheet", "picture_seconds", "ranked", "write_sheet"]
 
 PAGE, PICTURE, CARDS = "sheet.html", "sheet.png", "pictures"
 
@@ -34,7 +34,7 @@ _SIZE = 320  # pixels of a picture's side
 _ON_PICTURE = 60  # designs on the PNG; the page has all that are wanted
 _SHAPE = 1.5  # width over height that the PNG comes near to
 _MARGIN, _GUTTER, _FOOT = 56, 28, 30  # of the PNG, pixels
-_TITLE, _WORDS = 30, 14  # heights of letters, pixels
+_TITLE, _WORDS = 30, 14  # least heights of letters, pixels; on wider sheets they are larger
 _INK, _SOFT, _MARK = (36, 41, 46), (112, 110, 104), (140, 74, 32)
 _LAST = 1.0  # seconds kept for page and PNG when the time is limited
 
@@ -101,13 +101,16 @@ def contact_sheet(pictures: list[tuple[int, str, Pixels]], title: str, line: str
     room = columns * size + (columns - 1) * _GUTTER
     # The alphabet has no commas.
     title, line = title.replace(", ", " - "), line.replace(", ", "; ")
-    big, lines = _fitting(title, _TITLE, room), _lines(line, _WORDS, room)
-    head = big + 18 + 24 * len(lines) + 20
+    small = max(_WORDS, room // 170)
+    big, lines = _fitting(title, max(_TITLE, room // 75), room), _lines(line, small, room)
+    step = round(1.7 * small)
+    head = big + round(1.3 * small) + step * len(lines) + 20
     height = 2 * _MARGIN + head + rows * (size + _FOOT) + max(rows - 1, 0) * _GUTTER
     sheet = np.full((height, room + 2 * _MARGIN, 3), PAPER, dtype=np.uint8)
     write_words(sheet, title, _MARGIN, _MARGIN, big, _INK)
     for k, part in enumerate(lines):
-        write_words(sheet, part, _MARGIN, _MARGIN + big + 18 + 24 * k, _WORDS, _SOFT)
+        top = _MARGIN + big + round(1.3 * small) + step * k
+        write_words(sheet, part, _MARGIN, top, small, _SOFT)
     for k, (number, name, pixels) in enumerate(pictures):
         row, column = divmod(k, columns)
         left = _MARGIN + column * (size + _GUTTER)
@@ -118,6 +121,13 @@ def contact_sheet(pictures: list[tuple[int, str, Pixels]], title: str, line: str
         start = write_words(sheet, label, start, top + size + 10, 12, _MARK)
         write_words(sheet, name, start, top + size + 10, 12, _SOFT)
     return sheet
+
+
+def picture_seconds(file: Path) -> float:
+    """Return how long it takes to draw a design file and pack its picture, here and now."""
+    begun = time.monotonic()
+    png_bytes(_picture(file))
+    return time.monotonic() - begun
 
 
 def _painted(

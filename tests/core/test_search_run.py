@@ -229,6 +229,8 @@ def test_time_is_kept_for_the_pictures() -> None:
     assert left == sorted(left, reverse=True)
     assert left[2] == left[3] > 80
     assert left[0] > 95
+    # A slow computer needs more of it, several pictures at a time less.
+    assert plan.searching(60, 1.0) < left[2] < Plan(100.0, workers=8, pictures=60).searching(60)
     # The pictures never take all of a short time.
     assert Plan(4.0, workers=1, pictures=60).searching(1000) == pytest.approx(2.4)
 
