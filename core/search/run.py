@@ -9,6 +9,7 @@ core or a hundred; only how many batches fit into the time differs.
 from __future__ import annotations
 
 import importlib
+import math
 import multiprocessing
 import os
 import signal
@@ -61,7 +62,7 @@ class Plan:
         """
         if self.seconds is None or self.pictures == 0:
             return self.seconds
-        drawn = min(self.pictures, found) * picture / max(self.workers, 1) ** 0.5
+        drawn = min(self.pictures, found) * picture / math.sqrt(max(self.workers, 1))
         return self.seconds - min(_SHEET + drawn, _MOST * self.seconds)
 
 
