@@ -54,13 +54,16 @@ def cylinder(diameter: float, length: float) -> Prism:
     """Return a pin along z about the origin, mm."""
     angle = 2 * np.pi * np.arange(_PIN_SIDES) / _PIN_SIDES
     ring = diameter / 2 * np.column_stack((np.cos(angle), np.sin(angle)))
-    return _solid([ring], [np.arange(_PIN_SIDES)], length, smooth=True)
+    return _solid([ring], np.arange(_PIN_SIDES)[None, :], length, smooth=True)
 
 
-def _caps(outline: Polygon, rings: list[Floats]) -> list[Ints]:
-    """Return the faces of one cap, anticlockwise, as indices into the concatenated rings."""
+def _caps(outline: Polygon, rings: list[Floats]) -> Ints:
+    """Return the faces of one cap, anticlockwise (faces, corners of each).
+
+    They are indices into the concatenated rings: one face round the only ring, or triangles.
+    """
     if len(rings) == 1:
-        return [np.arange(len(rings[0]))]
+        return np.arange(len(rings[0]))[None, :]
     points = np.concatenate(rings)
     index = {(x, y): k for k, (x, y) in enumerate(points.tolist())}
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(outline))
@@ -70,16 +73,14 @@ def _caps(outline: Polygon, rings: list[Floats]) -> list[Ints]:
     ab, ac = b - a, c - a
     clockwise = ab[:, 0] * ac[:, 1] - ab[:, 1] * ac[:, 0] < 0
     found[clockwise] = found[clockwise][:, ::-1]
-    return list(found)
+    return found
 
 
-def _solid(rings: list[Floats], caps: list[Ints], thickness: float, *, smooth: bool) -> Prism:
+def _solid(rings: list[Floats], caps: Ints, thickness: float, *, smooth: bool) -> Prism:
     flat = np.concatenate(rings)
     count = len(flat)
     heights = np.repeat([-thickness / 2, thickness / 2], count)
     vertices = np.column_stack((np.tile(flat, (2, 1)), heights))
-    bottom = [cap[::-1] for cap in caps]
-    top = [cap + count for cap in caps]
     here, after, along, along_after = _rims(rings)
     sides = np.column_stack((here, after, after + count, here + count))
     side_map = np.stack(
@@ -89,13 +90,13 @@ def _solid(rings: list[Floats], caps: list[Ints], thickness: float, *, smooth: b
         ],
         axis=1,
     )
-    cap_corners = np.concatenate(bottom + top)
-    lengths = [len(face) for face in bottom + top] + [4] * count
+    cap_corners = np.concatenate((caps[:, ::-1].ravel(), (caps + count).ravel()))
+    lengths = np.repeat((caps.shape[1], 4), (2 * len(caps), count))
     is_side = np.arange(len(lengths)) >= 2 * len(caps)
     return Prism(
         vertices=vertices,
         corners=np.concatenate((cap_corners, sides.ravel())),
-        starts=np.array([0, *np.cumsum(lengths)[:-1]]),
+        starts=np.cumsum(lengths) - lengths,
         is_side=is_side,
         is_smooth=is_side & smooth,
         flat_map=np.concatenate((vertices[cap_corners, :2], side_map.reshape(-1, 2))),
