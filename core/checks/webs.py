@@ -12,7 +12,7 @@ import shapely
 from shapely import Polygon
 
 from ..joints.classes import JointClass
-from ..joints.features import MotifFeatures
+from ..joints.features import MotifFeatures, lap_groups
 from ..outlines.finish import Finished
 from ..plates.planes import cut_line
 
@@ -74,7 +74,7 @@ def _behind_laps(
     """Return the material from the bottom of each open slot, straight on, to the next edge."""
     webs = []
     rings = [np.asarray(ring.coords)[:-1] for ring in (outline.exterior, *outline.interiors)]
-    for lap in features.laps:
+    for lap, *_ in lap_groups(features.laps, classes):
         across = np.array([-lap.out[1], lap.out[0]]) * classes[lap.joint].lap_width / 2
         for side in (-0.98, 0.0, 0.98):
             start = lap.place + (lap.bottom - clearance - _INSIDE) * lap.out + side * across

@@ -141,7 +141,9 @@ class JointClassChoice:
     outward : tenon: +1 when the tab points to the side that (line direction) x (normal of a)
         shows, -1 for the other; 0: found from the end of a's path. Cross-lap: +1 (or 0) when a's
         slot opens towards the line's direction, -1 for the other way
-    split : cross-lap: share of the overlap that is cut from a (0 to 1)
+    split : cross-lap: share of the overlap that is cut from a (0 to 1). Three plates that meet on
+        one line take three classes: the lowest and the highest keep a third of the overlap each,
+        the one between them the middle (fit/lap.py: `three_on_a_line`)
     tab_width : overrides `joints.tab_width` for this class; None: the general one
     lock : tenon: overrides `joints.lock` for this class; None: the general one
     tabs : tenon: one tab, or two side by side about `at`, each with its slot and its lock

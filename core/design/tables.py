@@ -235,7 +235,13 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             "side that the tab points to (or the slot opens to); 0: found from the path's end",
             choices=(-1, 0, 1),
         ),
-        _share("split", "cross-lap: share of the overlap that is cut from the first", 0.0, 1.0),
+        _share(
+            "split",
+            "cross-lap: share of the overlap that is cut from the first; three plates on one line "
+            "take a class for each two of them",
+            0.0,
+            1.0,
+        ),
         _length("tab_width", "of this class alone", unset="`joints.tab_width`"),
         _lock("of this class alone", unset="`joints.lock`"),
         Field("tabs", Kind.WHOLE, "tenon: one tab, or two side by side about `at`", choices=(1, 2)),

@@ -21,7 +21,7 @@ from ..plates.motif import Motif
 from ..plates.planes import to_plane
 from .classes import JointClass
 
-__all__ = ["SAME_PLACE", "Lap", "MotifFeatures", "Slot", "Tab", "motif_features"]
+__all__ = ["SAME_PLACE", "Lap", "MotifFeatures", "Slot", "Tab", "lap_groups", "motif_features"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -85,6 +85,38 @@ class MotifFeatures:
     laps: tuple[Lap, ...]
 
 
+def lap_groups(laps: Sequence[Lap], classes: Sequence[JointClass]) -> list[list[Lap]]:
+    """Gather the open slots of one motif that are one opening, the deepest slot first.
+
+    Where three plates meet on one line, a plate has slots for two others in one place. Slots are
+    one opening when they open the same way and their overlaps meet on one line.
+    """
+    groups: list[list[Lap]] = []
+    for lap in laps:
+        home = next((group for group in groups if _one_opening(lap, group[0], classes)), None)
+        if home is None:
+            groups.append([lap])
+        else:
+            home.append(lap)
+    return [
+        sorted(group, key=lambda lap: float(lap.place @ lap.out) + lap.bottom) for group in groups
+    ]
+
+
+def _one_opening(one: Lap, two: Lap, classes: Sequence[JointClass]) -> bool:
+    if one.out @ two.out < _SAME_WAY:
+        return False
+    apart = one.place - two.place
+    aside = abs(float(apart[0] * two.out[1] - apart[1] * two.out[0]))
+    reach = sum(_overlap_length(classes[lap.joint]) for lap in (one, two)) / 2
+    return aside < SAME_PLACE and abs(float(apart @ two.out)) < reach
+
+
+def _overlap_length(joint: JointClass) -> float:
+    assert joint.lap is not None  # cross-laps always carry their overlap
+    return joint.lap[2] - joint.lap[0]
+
+
 def motif_features(
     classes: Sequence[JointClass], motifs: Sequence[Motif], group: Group
 ) -> tuple[MotifFeatures, ...]:
@@ -102,12 +134,12 @@ def motif_features(
             if joint.kind is JointKind.TENON:
                 _add_tab(tabs[joint.a], Tab(place, along, out, j))
             else:
-                _add_lap(laps[joint.a], Lap(place, out, _split(joint), j), joint)
+                _add_lap(laps[joint.a], Lap(place, out, _split(joint), j), classes)
         for place, along, out in _seen(joint, joint.b, joint.element, motifs, group):
             if joint.kind is JointKind.TENON:
                 _add_slot(slots[joint.b], Slot(place, along, j))
             else:
-                _add_lap(laps[joint.b], Lap(place, -out, -_split(joint), j), joint)
+                _add_lap(laps[joint.b], Lap(place, -out, -_split(joint), j), classes)
     return tuple(
         MotifFeatures(tuple(t), tuple(s), tuple(p))
         for t, s, p in zip(tabs, slots, laps, strict=True)
@@ -154,16 +186,23 @@ def _add_slot(found: list[Slot], new: Slot) -> None:
         found.append(new)
 
 
-def _add_lap(found: list[Lap], new: Lap, joint: JointClass) -> None:
-    """Append an open slot unless it is there."""
+def _add_lap(found: list[Lap], new: Lap, classes: Sequence[JointClass]) -> None:
+    """Append an open slot unless it is there.
+
+    Where three plates meet on one line, slots of two joints lie in one place: both stay.
+    """
+    joint = classes[new.joint]
     for old in found:
-        if _together(old, new) and old.out @ new.out > _SAME_WAY:
-            if abs(old.bottom - new.bottom) > SAME_PLACE:
-                raise DesignError(
-                    f"joint_classes.{joint.name}.split",
-                    f"slots of two depths, {abs(old.bottom - new.bottom):.2f} mm apart, in one",
-                    "0.5 where the two plates are copies of each other by a half-turn",
-                    "Both are cut alike.",
-                )
+        if not (_together(old, new) and old.out @ new.out > _SAME_WAY):
+            continue
+        deep = abs(old.bottom - new.bottom)
+        if deep > SAME_PLACE and old.joint == new.joint:
+            raise DesignError(
+                f"joint_classes.{joint.name}.split",
+                f"slots of two depths, {deep:.2f} mm apart, in one",
+                "0.5 where the two plates are copies of each other by a half-turn",
+                "Both are cut alike.",
+            )
+        if deep <= SAME_PLACE and abs(classes[old.joint].lap_width - joint.lap_width) < 1e-6:
             return
     found.append(new)

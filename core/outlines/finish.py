@@ -17,7 +17,7 @@ from ..errors import DesignError
 from ..fit.sizes import Sizes
 from ..fit.tenon import TenonSizes
 from ..joints.classes import JointClass
-from ..joints.features import Lap, MotifFeatures, Slot, Tab
+from ..joints.features import Lap, MotifFeatures, Slot, Tab, lap_groups
 from ..plates.motif import Motif
 from ..plates.path import end_direction, strip_body
 from .corners import circle, round_corners
@@ -83,8 +83,9 @@ def finished_outline(
     reach = 4 * float(np.abs(shapely.get_coordinates(body)).max()) + 100.0
     for tab in features.tabs:
         body = _with_tab(body, tab, _tenon(classes[tab.joint]), reach, motif.name)
-    for lap in features.laps:
-        body = _with_lap(body, lap, classes[lap.joint].lap_width, sizes.clearance, reach)
+    for group in lap_groups(features.laps, classes):
+        widths = [classes[lap.joint].lap_width for lap in group]
+        body = _with_laps(body, group, widths, sizes.clearance, reach)
     # Cuts that end on a corner leave points a hair apart, between which no corner can be rounded.
     body = orient(shapely.remove_repeated_points(_whole(body, motif.name), _SPECK))
     exterior = np.asarray(body.exterior.coords)[:-1]
@@ -165,14 +166,20 @@ def _with_tab(body: Polygon, tab: Tab, tenon: TenonSizes, reach: float, name: st
     return body
 
 
-def _with_lap(body: Polygon, lap: Lap, width: float, clearance: float, reach: float) -> Polygon:
-    """Cut an open slot from its bottom to where the plate's own material ends."""
-    across = np.array([-lap.out[1], lap.out[0]])
-    slot = Polygon(
-        _rectangle(
-            lap.place, lap.out, across, (lap.bottom - clearance, -width / 2, reach, width / 2)
-        )
-    )
+def _with_laps(
+    body: Polygon, laps: Sequence[Lap], widths: Sequence[float], clearance: float, reach: float
+) -> Polygon:
+    """Cut an opening, of one slot or several, from its bottom to where the plate's material ends.
+
+    laps : the deepest first
+    """
+    slots = []
+    for lap, width in zip(laps, widths, strict=True):
+        across = np.array([-lap.out[1], lap.out[0]])
+        span = (lap.bottom - clearance, -width / 2, reach, width / 2)
+        slots.append(Polygon(_rectangle(lap.place, lap.out, across, span)))
+    slot = slots[0] if len(slots) == 1 else shapely.union_all(slots)
+    lap = laps[0]
     start = shapely.Point(lap.place + (lap.bottom + clearance) * lap.out)
     pieces = shapely.get_parts(body.intersection(slot))
     nearest = min(pieces, key=lambda piece: piece.distance(start))
