@@ -252,10 +252,12 @@ class Keying:
 
     step : by which two tab widths differ at least, and a shifted tab is shifted, mm; None: from
         the clearance
+    marks : engrave the side that faces out, and at each tab and slot its partner
     """
 
     kind: Keys = Keys.NONE
     step: float | None = None
+    marks: bool = False
 
 
 @dataclass(frozen=True, slots=True)

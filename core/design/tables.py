@@ -287,6 +287,11 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             _SHEET,
             unset="3 mm, or ten clearances if that is more",
         ),
+        Field(
+            "marks",
+            Kind.FLAG,
+            "true: engrave which side faces out and, at each tab and slot, its partner",
+        ),
     ),
     ModuleChoice: (
         Field(

@@ -15,6 +15,7 @@ from ..design.model import Sheet
 from ..results import Part
 from .engraving import EDGE_DISTANCE, engraved
 from .kerf import Circle, circle_of, compensated
+from .marks import PartMarks, placed_labels
 
 __all__ = ["Drawing", "Ring", "Role", "part_drawing"]
 
@@ -93,7 +94,13 @@ class Drawing:
         )
 
 
-def part_drawing(part: Part, sheet: Sheet, kerf: bool = False, engrave: bool = True) -> Drawing:
+def part_drawing(
+    part: Part,
+    sheet: Sheet,
+    kerf: bool = False,
+    engrave: bool = True,
+    marks: PartMarks | None = None,
+) -> Drawing:
     """Draw one part.
 
     Parameters
@@ -101,6 +108,7 @@ def part_drawing(part: Part, sheet: Sheet, kerf: bool = False, engrave: bool = T
     part, sheet : as in a `Build`
     kerf : make up for `sheet.kerf`: outer contour outwards, holes inwards by half of it
     engrave : draw the part's mark where it keeps clear of every edge
+    marks : engraved beside it, where there is room
 
     Raises
     ------
@@ -109,7 +117,7 @@ def part_drawing(part: Part, sheet: Sheet, kerf: bool = False, engrave: bool = T
     width = sheet.kerf if kerf else 0.0
     path = orient_polygons(compensated(part.outline, width, part.mark))
     inner = tuple(_ring(Role.CUT_INNER, hole.coords) for hole in path.interiors)
-    strokes, warnings = engraved(part.mark, part.outline) if engrave else ((), ())
+    strokes, warnings = _engraved(part, marks) if engrave else ((), ())
     strokes += tuple(_fold(flap) for flap in part.flaps)
     return Drawing(
         part.mark,
@@ -121,6 +129,18 @@ def part_drawing(part: Part, sheet: Sheet, kerf: bool = False, engrave: bool = T
         strokes,
         warnings,
     )
+
+
+def _engraved(part: Part, marks: PartMarks | None) -> tuple[tuple[Floats, ...], tuple[str, ...]]:
+    """Return the strokes of a part's mark and of what stands beside it, and warnings."""
+    if marks is None:
+        return engraved(part.mark, part.outline)
+    strokes, warnings = engraved(f"{part.mark} {marks.side}".strip(), part.outline)
+    if marks.side and not strokes:
+        strokes, warnings = engraved(part.mark, part.outline)
+        warnings += (f"Part {part.mark}: no room to engrave {marks.side}, its side's mark.",)
+    more, notes = placed_labels(marks.labels, part.outline, strokes, part.mark)
+    return strokes + more, warnings + notes
 
 
 def _fold(flap: Floats) -> Floats:

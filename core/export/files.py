@@ -18,6 +18,7 @@ from .build_json import build_json, read_build_json
 from .drawing import part_drawing
 from .dxf import part_dxf
 from .folder import write_all
+from .marks import PartMarks, part_marks
 from .names import cut_names
 from .readme import readme_text
 from .svg import part_svg
@@ -38,7 +39,13 @@ def build_files(build: Build, kerf: bool = False) -> dict[str, bytes]:
     ------
     OutputError : a feature is narrower than the kerf, or a number is not finite
     """
-    drawings = [part_drawing(part, build.design.sheet, kerf) for part in build.parts]
+    marks: Sequence[PartMarks | None] = [None] * len(build.parts)
+    if build.design.keying.marks:
+        marks = part_marks(build)
+    drawings = [
+        part_drawing(part, build.design.sheet, kerf, marks=own)
+        for part, own in zip(build.parts, marks, strict=True)
+    ]
     files: dict[str, bytes] = {}
     for name, drawing in zip(cut_names(part.mark for part in build.parts), drawings, strict=True):
         files[f"cut/{name}.dxf"] = part_dxf(drawing)

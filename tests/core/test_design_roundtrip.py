@@ -90,7 +90,7 @@ sizes = st.builds(
 modules = st.builds(
     ModuleChoice, st.sampled_from(["none", "axes 2", "axes 5"]), plays, st.floats(0.0, 10.0)
 )
-keyings = st.builds(Keying, st.sampled_from(Keys), st.none() | st.floats(0.1, 100.0))
+keyings = st.builds(Keying, st.sampled_from(Keys), st.none() | st.floats(0.1, 100.0), st.booleans())
 bends = st.sampled_from(Bend)
 
 
