@@ -21,11 +21,13 @@ from ..design.materials import MATERIALS, material
 from ..design.model import Design, EdgeRotor
 from ..errors import DesignError
 from ..plates.planes import cut_line
+from ..results import Check
 from .beams import Beams, Spring
 from .play import Ring, least_play
+from .springing import Springs
 from .travel import in_part, outline_ring
 
-__all__ = ["Remedy", "apply_remedy", "remedies"]
+__all__ = ["Remedy", "apply_remedy", "check_springing", "remedies"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -40,7 +42,7 @@ class Remedy:
     """One change that lets a joint close.
 
     kind : more clearance, longer slot, open slot, another closing joint, shorter tab, longer lever,
-        thinner sheet or softer sheet
+        thinner sheet, softer sheet; for laps a slit
     joint : index of the joint that it changes
     figure, unit : what would do; text says it in words
     field, value : the field of the design that does it, dotted; None: no single field does
@@ -55,22 +57,57 @@ class Remedy:
     value: float | str | None = None
 
 
-def remedies(beams: Beams, spring: Spring, loop: Sequence[int]) -> tuple[Remedy, ...]:
-    """Return what would let a locked ring close, for a spring whose stress is beyond the yield.
+def remedies(beams: Beams, springs: Springs) -> tuple[Remedy, ...]:
+    """Return what would let joints close that cannot be sprung; nothing where they can.
 
-    spring : the easiest joint of the ring; loop : all joints of the ring
-    Nothing is returned for a ring whose spring holds.
+    springs : of one locked ring, or of one body that goes in; for all locks of a sculpture at once
+        ask ring by ring (`loops.locking_loops`)
     """
-    if spring.stress_ratio <= 1.0:
+    if springs.ok:
         return ()
+    closing = springs.joints
+    general = (*_more_play(beams, springs), *_slots(beams, springs))
+    if not springs.springs:
+        return (*general, _slit(beams, closing[0]))
+    spring = springs.springs[0]
     return (
-        *_more_play(beams, loop),
-        *_slots(beams, loop),
-        *_closing(beams, spring, loop),
+        *general,
+        *_closing(beams, closing),
         *_shorter_tab(beams, spring),
         _longer_lever(beams, spring),
         *_sheets(beams, spring),
     )
+
+
+def check_springing(beams: Beams, closings: Sequence[Springs]) -> Check:
+    """Judge all closings of an assembly: no sheet is bent beyond its yield, no lap is stuck.
+
+    closings : of rings and of bodies that go in. The remedies of the worst are named.
+    """
+    name = "springing"
+    bad = sorted(
+        (one for one in closings if not one.ok), key=lambda one: one.worst_ratio, reverse=True
+    )
+    figure = max((one.stress_ratio for springs in closings for one in springs.springs), default=0.0)
+    if not bad:
+        text = f"{sum(len(one.springs) for one in closings)} tabs are sprung, the stiffest at "
+        return Check(name, True, figure, "of yield", 1.0, text + f"{100 * figure:.0f} % of yield")
+    named = [beams.build.joints[k].id for one in bad for k in _at_fault(one)]
+    worst = bad[0]
+    first = beams.build.joints[_at_fault(worst)[0]].id
+    why = (
+        "is held by laps, which slide and do not bend"
+        if worst.stuck
+        else f"would be bent to {worst.worst_ratio:.1f} times what the sheet bears"
+    )
+    helps = " ".join(one.text for one in remedies(beams, worst))
+    message = f"{first} cannot be sprung: it {why}. {helps}".rstrip()
+    return Check(name, False, figure, "of yield", 1.0, message, tuple(dict.fromkeys(named)))
+
+
+def _at_fault(springs: Springs) -> tuple[int, ...]:
+    """Return the joints that cannot close, worst first."""
+    return (*springs.stuck, *(one.joint for one in springs.springs if one.stress_ratio > 1.0))
 
 
 def apply_remedy(design: Design, remedy: Remedy) -> Design:
@@ -137,38 +174,46 @@ def _sheets(beams: Beams, spring: Spring) -> list[Remedy]:
     return found
 
 
-def _closing(beams: Beams, spring: Spring, loop: Sequence[int]) -> list[Remedy]:
-    """Close the ring before the joints outside it that make the lever short."""
-    tries = [beams.spring(joint, loop) for joint in loop]
-    best = min(
-        (one for one in tries if one is not None), key=lambda one: one.stress_ratio, default=spring
-    )
+def _closing(beams: Beams, loop: Sequence[int]) -> list[Remedy]:
+    """Close these joints before those outside them that make the lever short."""
+    tries = [one for joint in loop if (one := beams.spring(joint, loop)) is not None]
+    best = min(tries, key=lambda one: one.stress_ratio)
     if best.stress_ratio > 1.0:
         return []
     name = beams.build.joints[best.joint].id
-    text = f"Close {name} last, before joints outside this ring are fastened."
+    text = f"Close {name} last, before other joints near it are fastened."
     return [Remedy("another closing joint", best.joint, best.stress_ratio, "", text)]
 
 
-def _more_play(beams: Beams, loop: Sequence[int]) -> list[Remedy]:
-    """Offer more clearance where a little more lets the ring close all at once."""
-    found = least_play(beams, loop)
+def _slit(beams: Beams, joint: int) -> Remedy:
+    """Offer to cut a plate of a ring of laps through, so that it can be woven in."""
+    one = beams.build.joints[joint]
+    sheet = beams.build.design.sheet
+    plate = beams.build.plates[one.plates[0]].id
+    wide = sheet.thickness + 2 * sheet.clearance
+    text = f"Cut {plate} through beside {one.id}, {wide:.1f} mm wide, and weave it in."
+    return Remedy("slit", joint, wide, "mm", text)
+
+
+def _more_play(beams: Beams, springs: Springs) -> list[Remedy]:
+    """Offer more clearance where a little more lets all joints close at once."""
+    found = least_play(beams, springs.joints, springs.bodies)
     if found is None:
         return []
     need = ceil(100 * found.play - 1e-6) / 100
     if need > _LOOSEST:
         return []
-    text = f"Cut the slots with {need:g} mm of clearance: the ring then closes all at once."
-    return [Remedy("more clearance", loop[0], need, "mm", text, "sheet.clearance", need)]
+    text = f"Cut the slots with {need:g} mm of clearance: the joints then close all at once."
+    return [Remedy("more clearance", springs.joints[0], need, "mm", text, "sheet.clearance", need)]
 
 
-def _slots(beams: Beams, loop: Sequence[int]) -> list[Remedy]:
+def _slots(beams: Beams, springs: Springs) -> list[Remedy]:
     """Find the slot of the ring that has to grow least, and how far its middle is from the rim."""
     best: tuple[float, int, float] | None = None
-    for joint in loop:
+    for joint in springs.joints:
         if np.isnan(beams.deflection[joint]):
             continue
-        slide = _least_slide(beams, loop, joint)
+        slide = _least_slide(beams, springs, joint)
         if slide is not None and (best is None or abs(slide) < best[0] - 1e-6):
             best = abs(slide), joint, float(np.sign(slide))
     if best is None:
@@ -184,17 +229,17 @@ def _slots(beams: Beams, loop: Sequence[int]) -> list[Remedy]:
     return found
 
 
-def _least_slide(beams: Beams, loop: Sequence[int], joint: int) -> float | None:
+def _least_slide(beams: Beams, springs: Springs, joint: int) -> float | None:
     """Return how far a tab must slide along its slot so that one joint of the ring opens wholly.
 
     For each joint k of the ring: minimise |slide| where k opens by its tab's length, the others
     by 0 or more, and the tab of `joint` slides along its line besides.
     """
-    ring = Ring.of(beams, loop)
-    k, n = len(loop), len(ring.bodies)
+    ring = Ring.of(beams, springs.joints, springs.bodies)
+    k, n = len(ring.joints), len(ring.bodies)
     matrix = np.zeros((3 * k, 3 * n + k + 2))
     matrix[:, :-2] = ring.equations().toarray()
-    row = list(loop).index(joint)
+    row = ring.joints.index(joint)
     line = beams.build.joints[joint].line
     matrix[3 * row : 3 * row + 3, -2:] = np.column_stack([line, -line])
     cost = np.append(np.zeros(3 * n + k), [1.0, 1.0])

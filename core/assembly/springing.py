@@ -10,7 +10,7 @@ bends more easily, so the figures are on the safe side.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -41,6 +41,7 @@ class Springs:
     stuck : joints that would have to be sprung but cannot (cross-laps)
     play : where nothing need be sprung since the play of the slots is enough: how all joints open
         at once; else None
+    bodies : what the joints hold together, each moved as one; None: single plates
     """
 
     springs: tuple[Spring, ...]
@@ -49,6 +50,12 @@ class Springs:
     direction: Floats | None
     stuck: tuple[int, ...]
     play: Play | None = None
+    bodies: tuple[frozenset[int], ...] | None = None
+
+    @property
+    def joints(self) -> tuple[int, ...]:
+        """All joints that close, sprung or not."""
+        return tuple(sorted({*self.straight, *self.stuck, *(one.joint for one in self.springs)}))
 
     @property
     def worst_ratio(self) -> float:
@@ -117,12 +124,13 @@ def spring_in(
     if len(cone.exits) == 0:
         return Springs((), (), (), None, ())
     joints = [joint for group in cone.joints for joint in group]
+    bodies = (frozenset(moving), frozenset(standing))
     if len(cone.exits) > 1:
-        play = least_play(beams, joints, [frozenset(moving), frozenset(standing)])
+        play = least_play(beams, joints, bodies)
         if play is not None and play.play <= beams.build.design.sheet.clearance:
             shift = play.shifts[0] - play.shifts[1]
             way = shift / np.linalg.norm(shift)
-            return Springs((), (), tuple(sorted(joints)), way, (), play)
+            return Springs((), (), tuple(sorted(joints)), way, (), play, bodies)
     tried = []
     for way in cone.exits:
         straight = _along(beams, cone, way)
@@ -141,7 +149,7 @@ def spring_in(
         ),
         key=_ease,
     )
-    return Springs(best.springs, tuple(others), best.straight, best.direction, best.stuck)
+    return replace(best, others=tuple(others), bodies=bodies)
 
 
 def spring_lock(

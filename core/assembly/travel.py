@@ -50,17 +50,20 @@ def outline_ring(build: Build, plate: int) -> Floats:
 
 
 def _of_tab(build: Build, number: int) -> float:
+    """Measure the longest of a joint's tabs, each along three rays, so that a slit hides none."""
     joint = build.joints[number]
-    tab, slot = (build.parts[build.plates[plate].part] for plate in joint.plates)
-    centre, out, along = _seen(build, number, joint.plates[0])
-    ring = outline_ring(build, joint.plates[0])
-    across = cut_line(ring, centre, along)
-    half = min(abs(across)) / 2 if len(across) else 0.0
-    # Three rays through the tab, so that a slit in its middle does not shorten it.
+    plate = joint.plates[0]
+    tab, slot = (build.parts[build.plates[one].part] for one in joint.plates)
+    _, out, along = _seen(build, number, plate)
+    ring = outline_ring(build, plate)
     reach = 0.0
-    for aside in (-half, 0.0, half):
-        ahead = cut_line(ring, centre + aside * along, out)
-        reach = max(reach, float(np.min(ahead[ahead > 0], initial=np.inf)))
+    for middle in joint.tabs if joint.tabs else (joint.centre,):
+        centre = in_part(build, plate, middle)
+        across = cut_line(ring, centre, along)
+        half = min(abs(across)) / 2 if len(across) else 0.0
+        for aside in (-half, 0.0, half):
+            ahead = cut_line(ring, centre + aside * along, out)
+            reach = max([reach, *ahead[ahead > 0][:1].tolist()])
     return reach + half_band(tab.thickness, slot.thickness, joint.angle)
 
 

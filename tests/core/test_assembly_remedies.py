@@ -15,7 +15,7 @@ from pinwright.core.assembly.blocking import Blocking
 from pinwright.core.assembly.loops import locking_loops
 from pinwright.core.assembly.motions import Lock, unlock
 from pinwright.core.assembly.play import least_play
-from pinwright.core.assembly.remedies import Remedy, apply_remedy, remedies
+from pinwright.core.assembly.remedies import Remedy, apply_remedy, check_springing, remedies
 from pinwright.core.assembly.springing import spring_in, spring_loop
 from pinwright.core.design.model import Design, EdgeRotor, JointKind, Sheet
 from pinwright.core.errors import DesignError
@@ -28,6 +28,7 @@ from tests.interlocks import (
     rotor,
     shared_when_pushed,
     solids_of,
+    three_planks,
     worlds_of,
 )
 from tests.judges import as_manifold, shared_volume
@@ -51,7 +52,7 @@ def _offered(design: Design) -> tuple[Build, dict[str, Remedy]]:
     beams = Beams.of(built)
     springs = spring_loop(beams, loop)
     assert not springs.ok
-    return built, {one.kind: one for one in remedies(beams, springs.springs[0], loop)}
+    return built, {one.kind: one for one in remedies(beams, springs)}
 
 
 def _ratio(design: Design) -> float:
@@ -62,8 +63,11 @@ def _ratio(design: Design) -> float:
 def test_a_ring_that_can_be_sprung_needs_no_remedy() -> None:
     built = build(rotor(3, TRIAD))
     beams = Beams.of(built)
-    spring = spring_loop(beams, [0, 1, 2]).springs[0]
-    assert remedies(beams, spring, [0, 1, 2]) == ()
+    springs = spring_loop(beams, [0, 1, 2])
+    assert remedies(beams, springs) == ()
+    check = check_springing(beams, [springs])
+    assert check.ok
+    assert check.figure == springs.worst_ratio
 
 
 def test_a_short_triad_is_offered_all_that_helps() -> None:
@@ -216,8 +220,7 @@ def test_an_edge_rotor_names_the_field_of_its_engagement() -> None:
     beams = Beams.of(built)
     loops = locking_loops(Blocking.of(built), [{plate} for plate in range(len(built.plates))])
     rings = [lock.loop for lock in loops if len(lock.loop) == 3]
-    spring = spring_loop(beams, rings[0]).springs[0]
-    offered = {one.kind: one for one in remedies(beams, spring, rings[0])}
+    offered = {one.kind: one for one in remedies(beams, spring_loop(beams, rings[0]))}
     remedy = offered["longer lever"]
     assert remedy.field == "recipe.engagement"
     changed = apply_remedy(built.design, remedy)
@@ -230,3 +233,43 @@ def test_a_remedy_without_a_field_is_refused() -> None:
     _, offered = _offered(SHORT)
     with pytest.raises(DesignError, match="longer slot"):
         apply_remedy(SHORT, offered["longer slot"])
+
+
+def test_the_finding_names_what_is_wrong_and_what_helps() -> None:
+    built, offered = _offered(SHORT)
+    beams = Beams.of(built)
+    springs = spring_loop(beams, _loop(built))
+    check = check_springing(beams, [springs])
+    assert not check.ok
+    assert check.figure == springs.worst_ratio > check.limit
+    assert check.where == (built.joints[springs.springs[0].joint].id,)
+    assert "cannot be sprung" in check.message
+    assert all(remedy.text in check.message for remedy in offered.values())
+
+
+def test_stuck_laps_are_named_and_a_slit_is_offered() -> None:
+    beams = Beams.of(build(three_planks()))
+    springs = spring_loop(beams, [0, 1, 2])
+    assert [one.kind for one in remedies(beams, springs)] == ["slit"]
+    check = check_springing(beams, [springs])
+    assert not check.ok
+    assert np.isfinite(check.figure)
+    assert check.where == ("J001", "J002", "J003")
+    assert "laps" in check.message
+
+
+def test_two_tabs_are_measured_where_they_are() -> None:
+    one = rotor(3, TRIAD)
+    wide = replace(one.motifs[0], width=80.0)
+    single, double = (
+        build(
+            replace(
+                one,
+                motifs=(wide,),
+                joint_classes=(replace(one.joint_classes[0], tabs=tabs),),
+            )
+        )
+        for tabs in (1, 2)
+    )
+    assert len(double.joints[0].tabs) == 2
+    assert Beams.of(double).deflection == pytest.approx(Beams.of(single).deflection)
