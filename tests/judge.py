@@ -168,7 +168,7 @@ def _judge_counts(build: Record, verdict: Verdict) -> None:
             verdict.fail(
                 "modules", f"{joint['id']}: stage {joint['stage']} between {one} and {two}"
             )
-        held = bool(joint["pins"] or joint["fasteners"])
+        held = bool(joint["pins"] or joint["fasteners"]) or joint["lock"] == "foot"
         if (joint["kind"] == "tenon") != held or held != (joint["lock"] is not None):
             verdict.fail("counts", f"{joint['id']}: a {joint['kind']} with lock {joint['lock']}")
         if (joint["pin"] is None) != (not joint["pins"]):

@@ -52,6 +52,7 @@ class Lock(StrEnum):
     BENT = "bent end"  # of the tab itself: thin metal, card
     TIE = "cable tie"  # through the tab and round its end
     LINK = "chain link"  # a hang point: hole and webs are larger than a pin's
+    FOOT = "foot"  # nothing: the tab ends in a base plate that lies on the floor
 
 
 class Keys(StrEnum):

@@ -150,8 +150,8 @@ def _least_tab(
     if chosen.lock is Lock.TIE:
         strap = _tie_width(sheet.thickness) if chosen.tie_width is None else chosen.tie_width
         return strap + 2 * sheet.clearance + 2 * web, ("the tie's hole", "two")
-    if chosen.lock is Lock.BENT:
-        return 2 * sheet.thickness, ("the bent end", "no")
+    if chosen.lock in (Lock.BENT, Lock.FOOT):
+        return 2 * sheet.thickness, ("the tab itself", "no")
     if chosen.lock is Lock.WEDGE:
         slit = sheet.thickness + 2 * sheet.clearance
         return slit + 2 * web, ("the wedge's hole", "two")

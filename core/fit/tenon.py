@@ -15,6 +15,7 @@ from typing import Final
 from ..design.model import Lock
 from ..errors import DesignError
 from .bend import bent_lock
+from .foot import foot_lock
 from .link import link_lock
 from .lock import LockSizes, cut_width
 from .pins import one_pin, two_pins
@@ -32,6 +33,7 @@ _LOCKS: Final[dict[Lock, Callable[[Crossing, Sizes, float], LockSizes]]] = {
     Lock.BENT: bent_lock,
     Lock.TIE: tie_lock,
     Lock.LINK: link_lock,
+    Lock.FOOT: foot_lock,
 }
 
 
