@@ -64,8 +64,13 @@ def design_of(settings: PinwrightSettings, base: Design | None = None) -> Design
         gap=mm(settings.gap),
         **optional,
     )
-    sheet = Sheet(
-        thickness=mm(settings.thickness),
+    thickness = mm(settings.thickness)
+    kept = Sheet(thickness) if base is None else base.sheet
+    if kept.thickness != thickness:  # bounds of another thickness say nothing
+        kept = replace(kept, least_thickness=None, most_thickness=None)
+    sheet = replace(
+        kept,
+        thickness=thickness,
         material=settings.material,
         kerf=mm(settings.kerf),
         clearance=mm(settings.clearance),
@@ -89,7 +94,7 @@ def design_of(settings: PinwrightSettings, base: Design | None = None) -> Design
     )
     if base is None:
         return design
-    design = replace(design, note=base.note, folder=base.folder)
+    design = replace(design, note=base.note, folder=base.folder, keying=base.keying)
     if own:
         design = replace(design, motifs=base.motifs, joint_classes=base.joint_classes)
     return design

@@ -70,10 +70,15 @@ def _in(build: Build, solids: list[manifold3d.Manifold], plate: int, part: int) 
     own = [joint for joint in build.joints if home in joint.plates]
     waiting = [joint for joint in build.joints if plate in joint.plates]
     at_home = build.plates[home].world_from_part
+    seen = set()
     for mine in own:
         for theirs in build.joints:
             for motion in _motions(build, mine, theirs):
                 pose = motion @ at_home
+                key = (np.round(pose, 4) + 0.0).tobytes()
+                if key in seen:
+                    continue
+                seen.add(key)
                 if all(_near(build, pose, part, joint, plate) for joint in waiting) and _fits(
                     build, solids, plate, part, home, motion
                 ):

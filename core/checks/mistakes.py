@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 import numpy.typing as npt
@@ -123,8 +124,7 @@ def find_mistakes(
     if sites:
         bodies = Bodies.of([site.own for site in sites])
         for site in sites:
-            for mirrored in (False, True):
-                found += _modules_at(site, sites, bodies, stock, sizes, mirrored)
+            found += _modules_at(site, sites, bodies, stock, sizes)
     return found
 
 
@@ -151,26 +151,23 @@ def _parts_at(
 
 
 def _modules_at(
-    site: Site,
-    sites: Sequence[Site],
-    bodies: Bodies,
-    stock: _Stock,
-    sizes: JointSizeTable,
-    mirrored: bool,
+    site: Site, sites: Sequence[Site], bodies: Bodies, stock: _Stock, sizes: JointSizeTable
 ) -> Iterator[Mistake]:
-    known: list[set[tuple[int, int]]] = []
-    for way in placements(bodies, site.open_, sizes, mirrored):
+    known: list[list[tuple[int, Floats]]] = []
+    turned = ((way, "turned in its place") for way in placements(bodies, site.open_, sizes))
+    mirrored = (
+        (way, "built as its mirror image") for way in placements(bodies, site.open_, sizes, True)
+    )
+    for way, words in chain(turned, mirrored):
         home = sites[way.body].plates
         brought = [(int(stock.part[p]), way.brought @ stock.world_from_part[p]) for p in home]
         if _module_fills(brought, site, stock):
             continue
-        print_ = {tuple(np.round(pose[:3, 3] / 0.5).astype(int).tolist()) for _, pose in brought}
-        if any(print_ == old for old in known):
+        if any(_alike(brought, old, stock) for old in known):
             continue
         settled = [(int(stock.part[p]), way.seated @ stock.world_from_part[p]) for p in home]
         if stock.free(settled, site.standing):
-            known.append(print_)
-            words = "built as its mirror image" if mirrored else "turned in its place"
+            known.append(brought)
             placed = np.array([_proper(pose) for _, pose in brought])
             body = bodies.mates[way.body]
             yield Mistake(site, body, way.brought, way.matches, home, -1, placed, words)
@@ -181,6 +178,19 @@ def _module_fills(brought: Sequence[tuple[int, Floats]], site: Site, stock: _Sto
     return all(
         any(stock.fills(part, _proper(pose), int(plate)) for plate in site.plates)
         for part, pose in brought
+    )
+
+
+def _alike(
+    one: Sequence[tuple[int, Floats]], other: Sequence[tuple[int, Floats]], stock: _Stock
+) -> bool:
+    """Tell whether two placements of a module fill the same room."""
+    return all(
+        any(
+            part == old and stock.same(part, np.linalg.inv(_proper(was)) @ _proper(pose))
+            for old, was in other
+        )
+        for part, pose in one
     )
 
 

@@ -17,6 +17,8 @@ from pinwright.core.design.model import (  # noqa: E402
     EdgeRotor,
     FrameChoice,
     JointSizes,
+    Keying,
+    Keys,
     ModuleChoice,
     RightAngleOrbit,
     Rings,
@@ -43,6 +45,10 @@ DESIGNS = {
     "prism": replace(PLAIN, frame=FrameChoice(80.0, solid="antiprism 7")),
     "left": replace(PLAIN, frame=FrameChoice(80.0, solid="snub cube left")),
     "sheet": replace(PLAIN, sheet=Sheet(6.5, "birch-plywood", 0.21, 0.07, True)),
+    "delivered": replace(
+        PLAIN, sheet=Sheet(2.93, least_thickness=2.8, most_thickness=3.1, coating=0.05)
+    ),
+    "keys": replace(PLAIN, keying=Keying(Keys.TABS, 4.0, True)),
     "joints": replace(PLAIN, joints=JointSizes(11.1, 2.5, 17.3, 0.4, 0.15, 3.3, 1.2, 0.9)),
     "modules": replace(PLAIN, modules=ModuleChoice("vertices", 0.77, 0.123)),
     "axes": replace(

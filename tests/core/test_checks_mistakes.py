@@ -134,10 +134,32 @@ def test_keys_keep_all_wrong_placements_out() -> None:
 def test_what_no_key_keeps_out_is_left_and_refused() -> None:
     # A plate on a single tab can always be turned by half about its joint's line: flat sheets are
     # cut alike from both sides.
-    check = _check(build(replace(small_design(), keying=Keying(Keys.TABS))))
+    check = _check(build(replace(small_design(), keying=Keying(Keys.TABS, step=6.0))))
     assert not check.ok
     assert check.figure > 0
     assert all(len(line.split(": ")[1].split(", ")) == 1 for line in check.where)
+
+
+def test_a_module_goes_in_turned_and_as_its_mirror_image() -> None:
+    # The right upright stands; the rest of the ladder is a module, held by two tabs in its slots.
+    # The slots look the same under all eight changes of sign of x, y, z about their middle. One of
+    # these leaves the notched module as it is, three turn it, four make its mirror image of it;
+    # whatever is not the module itself goes in wrongly, as nothing else stands in the way.
+    found, whole = mistakes_of(ladder(notched="rungs uprights"), modules=[0, 1, 0, 0])
+    modules = [mistake for mistake in found if mistake.part < 0]
+    assert [mistake.way for mistake in modules].count("turned in its place") == 3
+    assert [mistake.way for mistake in modules].count("built as its mirror image") == 4
+    assert len(modules) == 7
+    for mistake in modules:
+        turned = np.linalg.det(mistake.pose[:3, :3]) > 0
+        assert turned == (mistake.way == "turned in its place")
+        # Flat parts do as mirror images: each lies somewhere as a piece that can be cut.
+        assert np.linalg.det(mistake.placed[:, :3, :3]) == pytest.approx(np.ones(3))
+    # A module that is its own mirror image, and the same turned about the tabs, has fewer.
+    plain, _ = mistakes_of(ladder(notched=""), modules=[0, 1, 0, 0])
+    ways = [mistake.way for mistake in plain if mistake.part < 0]
+    assert ways == ["turned in its place"]  # from the other side of the upright
+    assert whole.module_sites()[0].places == 1
 
 
 def test_laps_are_listed_and_have_no_keys() -> None:
