@@ -16,7 +16,19 @@ from shapely import Polygon
 from .design.model import Design, JointKind, Lock
 from .frame.group import Group
 
-__all__ = ["Build", "Check", "Fastener", "Joint", "Module", "Part", "Pin", "Plate", "Totals"]
+__all__ = [
+    "Build",
+    "Check",
+    "Fastener",
+    "Joint",
+    "Module",
+    "Part",
+    "Pin",
+    "Plate",
+    "Sprung",
+    "Step",
+    "Totals",
+]
 
 Floats = npt.NDArray[np.float64]
 
@@ -173,6 +185,64 @@ class Totals:
 
 
 @dataclass(frozen=True, slots=True)
+class Sprung:
+    """A joint that closes only while a plate is bent.
+
+    joint, plate : indices; the plate is the one that bends
+    deflection : square to the plate, at the joint, mm; force : at the hand, N
+    stress_ratio : bending stress as a share of the sheet's yield
+    zone : mm, radius about the joint's centre in which the plate is taken to stand aside
+    """
+
+    joint: int
+    plate: int
+    deflection: float
+    force: float
+    stress_ratio: float
+    zone: float
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the assembly plan.
+
+    module : index of the module whose table it is done at; None: it is done at the whole
+    add : plates that come in, as one body
+    way : (k, 3) mm, displacements of the plates from their place: from outside, leg by leg, to 0
+    free : the way was proved to sweep through nothing that stands, sprung joints' zones left out;
+        otherwise the plates must be worked in by bending and turning
+    close : joints that close, in order; pin : those of them whose pins or other locks go in
+    springs : joints that close by bending; leave_open : joints that must not be closed yet
+    minutes : for one team; people : hands of the team, two for each
+    after : numbers of the steps that must be done before
+    say : the step in words
+    """
+
+    n: int
+    module: int | None
+    add: tuple[int, ...]
+    way: Floats
+    free: bool
+    close: tuple[int, ...]
+    pin: tuple[int, ...]
+    springs: tuple[Sprung, ...]
+    leave_open: tuple[int, ...]
+    minutes: float
+    people: int
+    after: tuple[int, ...]
+    say: str
+
+    @property
+    def direction(self) -> Floats:
+        """Unit vector of the last leg, (3,); straight down where there is no leg."""
+        if len(self.way) < 2:
+            return np.array([0.0, 0.0, -1.0])
+        leg = self.way[-1] - self.way[-2]
+        unit: Floats = leg / np.linalg.norm(leg)
+        return unit
+
+
+@dataclass(frozen=True, slots=True)
 class Build:
     """A design, computed: everything that can be drawn, cut, checked or shown."""
 
@@ -185,6 +255,7 @@ class Build:
     checks: tuple[Check, ...]
     totals: Totals
     warnings: tuple[str, ...] = field(default=())
+    steps: tuple[Step, ...] = field(default=())
 
     @property
     def ok(self) -> bool:

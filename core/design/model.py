@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 __all__ = [
+    "AssemblyChoice",
     "Bend",
     "Design",
     "EdgeRotor",
@@ -277,6 +278,34 @@ class ModuleChoice:
 
 
 @dataclass(frozen=True, slots=True)
+class AssemblyChoice:
+    """How the sculpture is put together, and how long hands take (all times in minutes).
+
+    start : ``top``: from the hang points down and outward; ``base``: from the ground up
+    teams : that work at the same time
+    fetch : find a plate, look at its mark and its good side, bring it
+    insert : bring a plate in along its way; join : the same with a module
+    close : push one joint home; pin : put its pin or other lock in
+    spring : bend a plate for one joint and let it snap in, beside `close`
+    weave : work in by hand what has no straight way
+    check : look over a step before its pins go in
+    spares : spare pins and parts, share of those that are needed
+    """
+
+    start: str = "top"
+    teams: int = 2
+    fetch: float = 0.5
+    insert: float = 0.5
+    join: float = 4.0
+    close: float = 0.3
+    pin: float = 0.3
+    spring: float = 1.5
+    weave: float = 5.0
+    check: float = 0.5
+    spares: float = 0.05
+
+
+@dataclass(frozen=True, slots=True)
 class Design:
     """One whole design; the file's tables as records.
 
@@ -292,6 +321,7 @@ class Design:
     joint_classes: tuple[JointClassChoice, ...] = ()
     joints: JointSizes = field(default_factory=JointSizes)
     modules: ModuleChoice = field(default_factory=ModuleChoice)
+    assembly: AssemblyChoice = field(default_factory=AssemblyChoice)
     keying: Keying = field(default_factory=Keying)
     note: str = ""
     folder: str = ""

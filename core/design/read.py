@@ -16,6 +16,7 @@ from .convert import convert, record, refuse_unknown, table_of
 from .fields import allowed_text, shown
 from .files import read_text
 from .model import (
+    AssemblyChoice,
     Design,
     FrameChoice,
     JointClassChoice,
@@ -109,6 +110,7 @@ def design_from_dict(data: Mapping[str, object], folder: str = "") -> Design:
         joint_classes=_list(JointClassChoice, data, "joint_classes"),
         joints=_table(JointSizes, data, "joints"),
         modules=_table(ModuleChoice, data, "modules"),
+        assembly=_table(AssemblyChoice, data, "assembly"),
         keying=_table(Keying, data, "keying"),
         folder=folder,
         **values,
@@ -135,7 +137,7 @@ def _check_header(data: Mapping[str, object]) -> None:
             raise DesignError(f"units.{key}", shown(value), repr(UNITS[key]), remedy)
 
 
-Table = TypeVar("Table", Sheet, FrameChoice, JointSizes, ModuleChoice, Keying)
+Table = TypeVar("Table", Sheet, FrameChoice, JointSizes, ModuleChoice, AssemblyChoice, Keying)
 
 
 def _table(

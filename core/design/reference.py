@@ -79,6 +79,7 @@ _TITLES = {
     "joint_classes": "`[[joint_classes]]`: which plates are joined, and how",
     "joints": "`[joints]`: sizes that all joints share",
     "modules": "`[modules]`: how the plates fall into modules",
+    "assembly": "`[assembly]`: in which order it is put together, and how long hands take",
     "keying": "`[keying]`: what keeps hands from putting parts together wrongly",
 }
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 from .fields import Field, Kind
 from .materials import MATERIALS
 from .model import (
+    AssemblyChoice,
     Bend,
     EdgeRotor,
     FrameChoice,
@@ -50,6 +51,10 @@ def _play(name: str, help: str, most: float = _SIZE) -> Field:
 
 def _place(name: str, help: str) -> Field:
     return Field(name, Kind.NUMBER, help, "mm", least=-_SIZE, most=_SIZE)
+
+
+def _minutes(name: str, help: str) -> Field:
+    return Field(name, Kind.NUMBER, help, "min", least=0.0, most=1440.0)
 
 
 def _share(name: str, help: str, least: float = -10.0, most: float = 10.0) -> Field:
@@ -304,6 +309,29 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         _share("explode", "way of the modules at full explosion, share of the radius", 0.0),
         _share("explode_plates", "way of the plates at full explosion, share of the radius", 0.0),
     ),
+    AssemblyChoice: (
+        Field(
+            "start",
+            Kind.CHOICE,
+            "top: from the hang points down and outward; base: from the ground up",
+            choices=("top", "base"),
+        ),
+        Field(
+            "teams",
+            Kind.WHOLE,
+            "teams that work at the same time",
+            choices=tuple(range(1, 21)),
+        ),
+        _minutes("fetch", "find a plate, look at its mark and good side, bring it"),
+        _minutes("insert", "bring a plate in along its way"),
+        _minutes("join", "bring a module in along its way"),
+        _minutes("close", "push one joint home"),
+        _minutes("pin", "put one joint's pin or other lock in"),
+        _minutes("spring", "bend a plate for one joint and let it snap in, beside `close`"),
+        _minutes("weave", "work in by hand what has no straight way"),
+        _minutes("check", "look over a step before its pins go in"),
+        _share("spares", "spare pins and parts, share of those needed", 0.0, 1.0),
+    ),
 }
 
 
@@ -324,5 +352,6 @@ TABLE_NAMES: dict[str, type | None] = {
     "joint_classes": JointClassChoice,
     "joints": JointSizes,
     "modules": ModuleChoice,
+    "assembly": AssemblyChoice,
     "keying": Keying,
 }

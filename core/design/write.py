@@ -43,6 +43,7 @@ def design_to_dict(design: Design) -> dict[str, Any]:
         "joint_classes": _plain(design.joint_classes),
         "joints": _plain(design.joints),
         "modules": _plain(design.modules),
+        "assembly": _plain(design.assembly),
         "keying": _plain(design.keying),
     }
 

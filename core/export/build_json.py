@@ -24,7 +24,7 @@ from ... import __version__
 from ..design.model import Lock
 from ..design.write import design_to_dict
 from ..errors import OutputError, PinwrightError
-from ..results import Build, Fastener, Joint, Part, Pin
+from ..results import Build, Fastener, Joint, Part, Pin, Step
 
 __all__ = ["SCHEMA_NAME", "build_json", "build_schema", "build_to_dict", "read_build_json"]
 
@@ -51,7 +51,7 @@ def build_to_dict(build: Build) -> Record:
         "plates": _plates(build),
         "joints": [_joint(joint, build) for joint in build.joints],
         "modules": _modules(build),
-        "steps": [],
+        "steps": [_step(step, build) for step in build.steps],
         "checks": _checks(build),
         "totals": _totals(build),
     }
@@ -201,6 +201,36 @@ def _modules(build: Build) -> list[Record]:
         }
         for module in build.modules
     ]
+
+
+def _step(step: Step, build: Build) -> Record:
+    joints, plates = build.joints, build.plates
+    return {
+        "n": step.n,
+        "module": None if step.module is None else build.modules[step.module].id,
+        "add": [plates[p].id for p in step.add],
+        "direction": step.direction,
+        "way": step.way,
+        "free": step.free,
+        "close": [joints[j].id for j in step.close],
+        "pin": [joints[j].id for j in step.pin],
+        "spring": [
+            {
+                "joint": joints[spring.joint].id,
+                "plate": plates[spring.plate].id,
+                "deflection": spring.deflection,
+                "force": spring.force,
+                "stress_ratio": spring.stress_ratio,
+                "zone": spring.zone,
+            }
+            for spring in step.springs
+        ],
+        "leave_open": [joints[j].id for j in step.leave_open],
+        "minutes": step.minutes,
+        "people": step.people,
+        "after": list(step.after),
+        "say": step.say,
+    }
 
 
 def _checks(build: Build) -> list[Record]:

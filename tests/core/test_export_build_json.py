@@ -43,17 +43,29 @@ def test_a_build_satisfies_it(record: Record) -> None:
 
 def test_a_joint_without_pin_and_a_step_satisfy_it(record: Record) -> None:
     record["joints"][0] |= {"kind": "cross-lap", "pin": None}
-    spring = {"joint": "J003", "plate": "A02", "deflection": 9.0, "force": 4.1, "stress_ratio": 0.2}
+    spring = {
+        "joint": "J003",
+        "plate": "A02",
+        "deflection": 9.0,
+        "force": 4.1,
+        "stress_ratio": 0.2,
+        "zone": 25.0,
+    }
     record["steps"] = [
         {
             "n": 1,
             "module": None,
             "add": ["A01"],
             "direction": [1, 0, 0],
+            "way": [[-300, 0, 0], [0, 0, 0]],
+            "free": True,
             "close": ["J001"],
             "pin": ["J001"],
             "spring": [spring],
             "leave_open": [],
+            "minutes": 2.5,
+            "people": 1,
+            "after": [],
             "say": "Push A01 into B01.",
         }
     ]

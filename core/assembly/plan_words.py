@@ -1,0 +1,106 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A step of the plan in plain words, for volunteers who never saw the sculpture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+import numpy.typing as npt
+
+from ..design.model import JointKind
+from ..results import Build, Step
+
+__all__ = ["step_words", "way_words"]
+
+Floats = npt.NDArray[np.float64]
+
+_LEAST = 0.2  # a component of a unit vector that is worth a word
+_PLAIN = 0.94  # one that needs no second word
+
+
+def step_words(build: Build, step: Step) -> str:
+    """Return the step as a few sentences: what comes in, how, what to check, what to lock."""
+    sentences = [_coming(build, step)]
+    sentences += _closing(build, step)
+    if step.leave_open:
+        names = _listed(build.joints[j].id for j in step.leave_open)
+        sentences.append(f"Leave open for now: {names}; the plates for them come later.")
+    if step.close:
+        sentences.append(_check(build, step))
+    if step.pin:
+        sentences.append(f"Then lock {_listed(build.joints[j].id for j in step.pin)}.")
+    return " ".join(sentences)
+
+
+def _coming(build: Build, step: Step) -> str:
+    names = _listed(build.plates[p].id for p in step.add)
+    module = build.modules[build.plates[step.add[0]].module]
+    what = names if len(step.add) == 1 else f"module {module.id} ({names})"
+    if not step.close:
+        if step.module is not None:
+            return f"Lay {what} on the table of module {module.id}."
+        top = build.design.assembly.start == "top"
+        return f"Hang up {what} first." if top else f"Stand {what} in its place first."
+    if not step.free:
+        return f"Work {what} in by hand, bending and turning it: no straight way in was found."
+    if len(step.way) == 2:
+        return f"Bring {what} in from outside, moving {way_words(step.direction)}."
+    moves = [leg / np.linalg.norm(leg) for leg in np.diff(step.way, axis=0)]
+    length = float(np.linalg.norm(step.way[-1] - step.way[-2]))
+    earlier = ", then ".join(way_words(leg) for leg in moves[:-1])
+    return (
+        f"Bring {what} in from outside, moving {earlier}, and for the last {length:.0f} mm "
+        f"{way_words(moves[-1])}."
+    )
+
+
+def _closing(build: Build, step: Step) -> list[str]:
+    sprung = {spring.joint: spring for spring in step.springs}
+    straight = [j for j in step.close if j not in sprung]
+    said = []
+    if straight and step.free:
+        said.append(f"{_listed(build.joints[j].id for j in straight)} close on the way.")
+    elif straight:
+        said.append(f"Close {_listed(build.joints[j].id for j in straight)}.")
+    for joint, spring in sprung.items():
+        said.append(
+            f"Spring {build.joints[joint].id}: bend {build.plates[spring.plate].id} aside by "
+            f"{spring.deflection:.0f} mm (about {spring.force:.0f} N) and let it snap over the tab."
+        )
+    return said
+
+
+def _check(build: Build, step: Step) -> str:
+    kinds = {build.joints[j].kind for j in step.close}
+    looks = []
+    if JointKind.TENON in kinds:
+        looks.append("every shoulder sits tight and every tab is through")
+    if JointKind.CROSS_LAP in kinds:
+        looks.append("the edges of every lap are level")
+    turned = [build.plates[p].id for p in step.add if build.plates[p].flipped]
+    if turned:
+        looks.append(f"{_listed(turned)} {'is' if len(turned) == 1 else 'are'} turned over")
+    return f"Check that {' and '.join(looks)}."
+
+
+def _listed(names: Iterable[str]) -> str:
+    words = list(names)
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def way_words(way: Floats) -> str:
+    """Return a direction in words; x is right, y is back, z is up, as the pictures show it."""
+    unit = way / np.linalg.norm(way)
+    names = (("left", "right"), ("forward", "back"), ("down", "up"))
+    order = np.argsort(-np.abs(unit), kind="stable")
+    words = []
+    for axis in order.tolist():
+        if abs(unit[axis]) >= _LEAST:
+            words.append(names[axis][int(unit[axis] > 0)])
+        if abs(unit[axis]) >= _PLAIN:
+            break
+    return " and ".join(words)
