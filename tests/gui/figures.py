@@ -75,7 +75,7 @@ def rebuilt(notes: Notes) -> Wait:
 def many_plates(notes: Notes) -> Wait:
     """a sculpture of 2,000 plates, each a part of its own: its objects made (aim: 5 s)"""
     build = part("addon.making").build_of(sculpture())
-    parts = tuple(build.parts[n % len(build.parts)] for n in range(PLATES))
+    parts = tuple(replace(build.parts[n % len(build.parts)], mark=f"Z{n}") for n in range(PLATES))
     plates = tuple(
         replace(build.plates[n % len(build.plates)], id=f"Z{n}", part=n) for n in range(PLATES)
     )
