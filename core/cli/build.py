@@ -38,6 +38,9 @@ def register(commands: Any) -> None:
         action="store_true",
         help="compensate cut files for the kerf of the sheet (else they are true size)",
     )
+    parser.add_argument(
+        "--plan", action="store_true", help="put the assembly plan into build.json, too"
+    )
     parser.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
     parser.add_argument("--quiet", action="store_true", help="print only what went wrong")
     parser.set_defaults(run=run)
@@ -53,6 +56,10 @@ def run(args: argparse.Namespace) -> int:
         from ..pipeline import build
 
         result = build(read_design(args.design), say)
+        if args.plan:
+            from ..assembly.plan import planned
+
+            result = planned(result, say)
         if say is not None:
             say("writing", 1.0)
         files = write_build(result, args.out, args.kerf)

@@ -20,7 +20,7 @@ from typing import NoReturn
 
 from ... import __version__
 from ..errors import PinwrightError
-from . import build, check, coupon, fields, frames, materials, new, search, turn
+from . import build, check, coupon, fields, frames, materials, new, plan, search, turn
 from .answers import error_record, print_json
 
 __all__ = ["EXIT_BUG", "EXIT_CHECK_FAILED", "EXIT_OK", "EXIT_REFUSED", "EXIT_STOPPED", "main"]
@@ -31,7 +31,7 @@ EXIT_REFUSED = 2
 EXIT_BUG = 70  # EX_SOFTWARE of the BSD list of exit statuses
 EXIT_STOPPED = 130  # what shells give for Ctrl-C: 128 and the number of the signal
 
-_COMMANDS = (new, search, turn, check, build, coupon, frames, materials, fields)
+_COMMANDS = (new, search, turn, check, build, plan, coupon, frames, materials, fields)
 
 _DESCRIPTION = "Designs hanging sculptures of flat sheet: plates, tenons, pins and cross-laps."
 _EPILOG = """\

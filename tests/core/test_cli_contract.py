@@ -77,7 +77,9 @@ def test_help_imports_nothing_that_takes_time() -> None:
     assert ran.stdout.splitlines()[-1] == "[]"
 
 
-@pytest.mark.parametrize("command", ["build", "check", "frames", "new", "materials", "fields"])
+@pytest.mark.parametrize(
+    "command", ["build", "check", "plan", "frames", "new", "materials", "fields"]
+)
 def test_every_command_explains_itself(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as end:
         main([command, "--help"])

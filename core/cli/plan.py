@@ -1,0 +1,144 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""`pinwright plan`: in which order a design is put together, by whom, and how long it takes."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from .answers import print_json
+from .terminal import console, heading, plain_table, progress_bar
+
+if TYPE_CHECKING:
+    from ..assembly.schedule import Schedule
+    from ..results import Build, Step
+
+__all__ = ["register", "run"]
+
+
+def register(commands: Any) -> None:
+    """Add the sub-command to the parser."""
+    parser = commands.add_parser(
+        "plan",
+        help="plan the assembly: steps, teams, times, spares",
+        description="Plans how a design is put together: the order of plates and modules, each "
+        "one's way in, joints to spring, teams, times and spare parts. Times and teams stand in "
+        "the design's [assembly] table. Writes nothing. Exit status 1: some step has no straight "
+        "way in, or bends a plate beyond its yield.",
+        allow_abbrev=False,
+    )
+    parser.add_argument("design", metavar="DESIGN.toml", help="the design file")
+    parser.add_argument("--teams", type=int, metavar="N", help="instead of the design's teams")
+    parser.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Plan; return 0, or 1 when a step is not proved or asks too much of a plate."""
+    from ..errors import PinwrightError
+
+    if args.teams is not None and not 1 <= args.teams <= 20:
+        raise PinwrightError(f"--teams: found {args.teams}, allowed is a number from 1 to 20.")
+    with progress_bar(not args.json) as say:
+        from ..assembly.plan import planned
+        from ..assembly.schedule import schedule_steps
+        from ..design.read import read_design
+        from ..pipeline import build
+
+        result = planned(build(read_design(args.design), say), say)
+    schedule = schedule_steps(result, args.teams)
+    if args.json:
+        print_json(_record(result, schedule))
+    else:
+        _print(result, schedule)
+    return 0 if not _woven(result) and not _overbent(result) else 1
+
+
+def _woven(build: Build) -> list[Step]:
+    return [step for step in build.steps if not step.free]
+
+
+def _overbent(build: Build) -> list[Step]:
+    return [step for step in build.steps if any(s.stress_ratio > 1.0 for s in step.springs)]
+
+
+def _record(build: Build, schedule: Schedule) -> dict[str, Any]:
+    from ..assembly.schedule import spare_parts
+    from ..export.build_json import build_to_dict
+
+    turn_of = {turn.job: turn for turn in schedule.turns}
+    return {
+        "ok": not _woven(build) and not _overbent(build),
+        "design": build.design.name,
+        "steps": build_to_dict(build)["steps"],
+        "schedule": {
+            "teams": schedule.teams,
+            "people": schedule.people,
+            "stations": schedule.stations,
+            "minutes": schedule.total,
+            "least_minutes": schedule.bound,
+            "work_minutes": schedule.work,
+            "longest_chain_minutes": schedule.chain,
+            "turns": [
+                {
+                    "n": step.n,
+                    "team": turn_of[k].team + 1,
+                    "start": turn_of[k].start,
+                    "end": turn_of[k].end,
+                }
+                for k, step in enumerate(build.steps)
+            ],
+        },
+        "spares": spare_parts(build),
+        "without_straight_way": [step.n for step in _woven(build)],
+        "bent_beyond_yield": [step.n for step in _overbent(build)],
+    }
+
+
+def _print(build: Build, schedule: Schedule) -> None:
+    from ..assembly.schedule import spare_parts
+
+    out = console()
+    heading(out, f"{build.design.name}: plan of assembly")
+    table = plain_table("step>", "at", "start>", "team>", "what to do")
+    turn_of = {turn.job: turn for turn in schedule.turns}
+    for k, step in enumerate(build.steps):
+        at = "whole" if step.module is None else build.modules[step.module].id
+        turn = turn_of[k]
+        table.add_row(str(step.n), at, _clock(turn.start), str(turn.team + 1), step.say)
+    out.print(table)
+    heading(out, "Time")
+    out.print(
+        f"{schedule.teams} teams, at most {schedule.people} people at {schedule.stations} places "
+        f"at a time: {_clock(schedule.total)} hours; no schedule takes less than "
+        f"{_clock(schedule.bound)} (all work {_clock(schedule.work)}, longest chain "
+        f"{_clock(schedule.chain)})"
+    )
+    spares = ", ".join(f"{count} {name}" for name, count in spare_parts(build).items() if count)
+    out.print(f"spares to take along: {spares if spares else 'none'}")
+    woven, overbent = _woven(build), _overbent(build)
+    if woven:
+        out.print(
+            f"NOT PROVED: no straight way in was found for {len(woven)} of {len(build.steps)} "
+            f"steps ({_some(woven)}); work these in by hand, and try it on a model first.",
+            style="yellow",
+        )
+    if overbent:
+        worst = max(s.stress_ratio for step in overbent for s in step.springs)
+        out.print(
+            f"NOT OK: {len(overbent)} steps ({_some(overbent)}) bend a plate beyond its yield, "
+            f"the worst {worst:.1f} times; lengthen the way between joints, shorten the tabs or "
+            "take a softer sheet.",
+            style="red",
+        )
+
+
+def _some(steps: list[Step]) -> str:
+    shown = ", ".join(str(step.n) for step in steps[:6])
+    return shown + (" ..." if len(steps) > 6 else "")
+
+
+def _clock(minutes: float) -> str:
+    whole = round(minutes)
+    return f"{whole // 60}:{whole % 60:02d}"
