@@ -39,6 +39,7 @@ figures that --weights weighs (what they mean: docs/search.md), with their usual
   springable=0.5 rings that can be sprung shut without bending the sheet for good
 
   pinwright search I --motifs 2 --time 600 --weights evenness=4,linked=0 --out found
+  pinwright search I --motifs 1 --list
 
 exit status:
   0    at least one design is in the folder
@@ -60,7 +61,11 @@ def register(commands: Any) -> None:
     )
     parser.add_argument("group", metavar="GROUP", help="T, O or I")
     parser.add_argument("--motifs", type=int, choices=(1, 2, 3), default=2, help="default: 2")
-    parser.add_argument("--out", metavar="FOLDER", required=True, help="where the files go")
+    parser.add_argument("--out", metavar="FOLDER", help="where the files go")
+    parser.add_argument(
+        "--list", action="store_true",
+        help="search nothing: say how many patterns there are, and for one motif all normals",
+    )  # fmt: skip
     parser.add_argument(
         "--linked", action="store_true",
         help="only designs in which rotors of two motifs pass through each other on one axis",
@@ -110,6 +115,14 @@ def register(commands: Any) -> None:
 def run(args: argparse.Namespace) -> int:
     """Search and write; return 0, or 1 when the folder holds no design at the end."""
     start = time.monotonic()
+    if args.list:
+        from .listing import tell_patterns
+
+        return tell_patterns(args.group, args.motifs, args.json)
+    if args.out is None:
+        from ..errors import DesignError
+
+        raise DesignError("--out", "nothing", "a folder", "Add --out FOLDER.")
     from ..search.rank import parse_weights
     from ..search.run import begin, search
 

@@ -5,7 +5,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,8 +17,9 @@ from ..pipeline import build
 from .finds import Find, Wanted, design_of, normals_key
 from .geometry import Geometry
 from .improve import Goal, improve, quality
+from .listing import every_pattern
 from .measure import Order, measure
-from .normals import OrbitNormal, one_motif_normals
+from .normals import one_motif_normals
 from .patterns import KINDS, TWO_ROTORS, Pattern, random_pattern, two_rotors
 from .rank import Merits, merits_of
 from .shape import shape_of
@@ -45,6 +46,10 @@ _WORTH = 0.25  # quality from which a candidate is worth to be improved
 _WORTH_TWINED = -0.5  # the same where rotors pass through each other, which is rare
 _WIDTHS = (0.036, 0.075)  # of strips, radii, when the search chooses
 _MEASURED = 60  # candidates of one order that are measured at most
+# One motif has few patterns and normals, all known, and little to draw: it is looked at closely.
+_LEVELS_OF_ONE = (0.05, 0.75)
+_LONGEST_OF_ONE = 4.0  # of its strips, radii
+_MEASURED_OF_ONE = 200
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -94,6 +99,11 @@ def _geometries(
 
     linked : only such as have rotors of two motifs on one axis
     """
+    if motifs == 1:
+        known = _of_one_motif(group)
+        for row in rng.permutation(len(known))[:_PATTERNS]:
+            yield Geometry.of(group, *known[row])
+        return
     kinds = [kind for kind in KINDS[motifs] if not linked or two_rotors(kind)]
     often = np.array([KINDS[motifs][kind] for kind in kinds])
     for _ in range(_PATTERNS):
@@ -119,31 +129,38 @@ def _solutions(group: Group, pattern: Pattern, rng: np.random.Generator) -> Floa
         found = two_rotor_normals(group, pattern).normals
         if len(found):
             return found
-    if pattern.motifs == 1:
-        wanted = {g for _, _, g in pattern.classes}
-        wanted |= {int(group.inverse[g]) for g in wanted}
-        return np.array(
-            [
-                (group.matrices[x] @ one.normal)[None]
-                for one in _orbit_normals(group)
-                for x in range(group.order)
-                if _square(group, group.matrices[x] @ one.normal, wanted)
-            ]
-        ).reshape(-1, 1, 3)
     return newton_normals(group, pattern, rng, _STARTS).normals
 
 
-_KNOWN: dict[str, tuple[OrbitNormal, ...]] = {}  # costs a second for the icosahedral group
+_KNOWN: dict[str, list[tuple[Pattern, Floats]]] = {}  # takes a second for the icosahedral group
 
 
-def _orbit_normals(group: Group) -> tuple[OrbitNormal, ...]:
+def _of_one_motif(group: Group) -> list[tuple[Pattern, Floats]]:
+    """Return all patterns of one motif with all their normals (1, 3), those of one line once."""
     if group.name not in _KNOWN:
-        _KNOWN[group.name] = one_motif_normals(group)
+        lines = [
+            line
+            for one in one_motif_normals(group)
+            for line in _lines(group.matrices @ one.normal)
+            if _sound(group, line[None])
+        ]
+        _KNOWN[group.name] = [
+            (pattern, line[None])
+            for kind in KINDS[1]
+            for pattern in every_pattern(group, kind)
+            for line in lines
+            if np.abs(group.matrices[[g for _, _, g in pattern.classes]] @ line @ line).max() < 1e-9
+        ]
     return _KNOWN[group.name]
 
 
-def _square(group: Group, normal: Floats, elements: set[int]) -> bool:
-    return bool(np.abs(group.matrices[sorted(elements)] @ normal @ normal).max() < 1e-9)
+def _lines(normals: Floats) -> list[Floats]:
+    """Leave out normals that are the opposite of an earlier one, or equal."""
+    found: list[Floats] = []
+    for normal in normals:
+        if all(abs(normal @ other) < 1 - 1e-9 for other in found):
+            found.append(normal)
+    return found
 
 
 def _sound(group: Group, normals: Floats) -> bool:
@@ -160,7 +177,8 @@ def _explore(
     first = len(result.proved)
 
     def drawn() -> Floats:
-        offsets: Floats = rng.uniform(*_LEVELS, motifs) * rng.choice([-1.0, 1.0], motifs)
+        levels = _LEVELS_OF_ONE if motifs == 1 else _LEVELS
+        offsets: Floats = rng.uniform(*levels, motifs) * rng.choice([-1.0, 1.0], motifs)
         return offsets
 
     def full() -> bool:
@@ -205,11 +223,12 @@ def _search(
     # Middle planes keep off by the clearance and the sheet's thickness.
     goal = Goal((wanted.clearance + wanted.thickness) / radius, wanted.width)
     ranges = None if twine is None else twine[1]
-    woven = weave(geometry, offsets, width, Limits(), rng, ranges)
+    limits = Limits(longest=_LONGEST_OF_ONE) if wanted.motifs == 1 else Limits()
+    woven = weave(geometry, offsets, width, limits, rng, ranges)
     result.judged += woven.judged
     result.laid += woven.laid
     pair = None if twine is None else twine[0]
-    best = _best(geometry, woven, offsets, width, goal, pair)
+    best = _best(geometry, woven, offsets, width, goal, pair, rng)
     proved = []
     for order, places in best:
         tuned = improve(geometry, order, offsets, places, width, goal, int(rng.integers(2**31)))
@@ -240,13 +259,15 @@ def _best(
     width: float,
     goal: Goal,
     pair: tuple[int, int] | None,
+    rng: np.random.Generator,
 ) -> list[tuple[Order, Floats]]:
     """Return orders and places of the best candidates that are not one another's neighbours."""
     pattern = geometry.pattern
+    measured = _MEASURED_OF_ONE if pattern.motifs == 1 else _MEASURED
     found: list[tuple[float, Order, Floats]] = []
     keys = [tuple(map(tuple, order)) for order in woven.orders.tolist()]
     for key in sorted(set(keys)):
-        rows = np.array([i for i, other in enumerate(keys) if other == key])[:_MEASURED]
+        rows = np.array([i for i, other in enumerate(keys) if other == key])[:measured]
         order = tuple(
             tuple(pattern.slots(m)[k] for k in key[m] if k >= 0) for m in range(pattern.motifs)
         )
@@ -262,10 +283,14 @@ def _best(
         least = _WORTH if pair is None else _WORTH_TWINED
         found += [(float(w), order, p) for w, p in zip(worth, places, strict=True) if w > least]
     found.sort(key=lambda one: -one[0])
+    if pattern.motifs == 1:  # the best, and any others: else one family would crowd out the rest
+        found[1:] = [found[1 + k] for k in rng.permutation(max(len(found) - 1, 0))]
     chosen: list[tuple[Order, Floats]] = []
     for _, order, place in found:
-        if len(chosen) == _BEST:
-            break
+        # Orders of the slots are as different as sculptures: of one motif each has its turn.
+        rivals = [o for o, _ in chosen if pattern.motifs > 1 or o == order]
+        if len(rivals) == _BEST:
+            continue
         if all(o != order or np.abs(place - p).max() > 0.15 for o, p in chosen):
             chosen.append((order, place))
     return chosen
@@ -274,10 +299,17 @@ def _best(
 def _prove(group: Group, find: Find, wanted: Wanted, result: BatchResult) -> bool:
     """Build a find with all its joinery; keep it and return True when every check is passed."""
     name = f"{group.name}{wanted.motifs}-{find.batch:05d}-{len(result.proved) + 1:02d}"
-    design = design_of(group, find, wanted, name)
     result.built += 1
     try:
+        design = design_of(group, find, wanted, name)
         built = build(design)
+        over = built.totals.diameter - wanted.diameter
+        if built.ok and over > 0:
+            # Tabs at the rim stick out farther than most do: made smaller, they have room.
+            room = wanted.diameter - 4 * wanted.thickness
+            find = replace(find, reach=find.reach * room / (room - 1.05 * over))
+            design = design_of(group, find, wanted, name)
+            built = build(design)
     except PinwrightError:
         return False  # a strip too narrow for its tabs, say: not a design
     if not built.ok:

@@ -28,6 +28,7 @@ from .patterns import Pattern, choices_of, classes_of
 __all__ = [
     "every_name",
     "every_pattern",
+    "free_numbers",
     "pattern_name",
     "proper_subgroups",
     "same_up_to_turns",
@@ -72,6 +73,13 @@ def every_name(group: Group, kind: str) -> Ints:
     """
     names = _Names(group, kind)
     return np.unique(names.least(_candidates(group, names)))
+
+
+def free_numbers(kind: str) -> int:
+    """Return how many numbers of the normals stay free in a kind (see `Pattern.free`)."""
+    template = classes_of(kind)
+    motifs = 1 + max(a for a, _, _ in template)
+    return Pattern(motifs, kind, tuple((a, b, 0) for a, b, _ in template)).free
 
 
 def pattern_name(group: Group, pattern: Pattern) -> int:
@@ -240,7 +248,7 @@ def proper_subgroups(group: Group) -> npt.NDArray[np.bool_]:
     Every finite rotation group is cyclic, dihedral, T, O or I, and so are its subgroups: two
     elements generate any of them.
     """
-    found = {(0,)}
+    found: set[tuple[int, ...]] = {(0,)}
     for a, b in product(range(group.order), repeat=2):
         if a <= b:
             found.add(group.subgroup((a, b)))

@@ -90,7 +90,7 @@ def twined(
         linking_numbers(one, two[None])[0] if one is not None and two is not None else 0.0
         for one, two in zip(*loops, strict=True)
     ]
-    return np.abs(np.rint(numbers)) > 0
+    return np.asarray(np.abs(np.rint(numbers)) > 0)
 
 
 def _loops(

@@ -145,3 +145,24 @@ def command_line(*given: str) -> object:
     parser = argparse.ArgumentParser()
     command.register(parser.add_subparsers())
     return parser.parse_args(["search", "T", *given])
+
+
+def test_patterns_and_normals_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    # The counts are held by Burnside's lemma and a brute force in the tests of listing and normals.
+    assert main(["search", "T", "--motifs", "1", "--list", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert [one["patterns"] for one in answer["patterns"]] == [3, 2]
+    assert [one["up_to_turns"] for one in answer["patterns"]] == [2, 1]
+    assert sum(one["directions"] for one in answer["normals"]) == 33
+    assert all(len(one["square"]) >= 2 for one in answer["normals"])
+    assert main(["search", "I", "--motifs", "2", "--list"]) == 0
+    said = capsys.readouterr().out
+    line = next(line for line in said.splitlines() if "two rotors, linked both ways" in line)
+    assert line.split()[-3:] == ["481", "481", "0"]
+    assert main(["search", "C7", "--list"]) == 2
+    assert "T, O, I, or D3" in capsys.readouterr().err
+
+
+def test_a_search_without_a_folder_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["search", "T"]) == 2
+    assert "--out" in capsys.readouterr().err
