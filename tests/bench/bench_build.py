@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""How long the whole build of the demo takes, beside solids made one by one with manifold3d.
+"""How long the whole build of the Harbour Lantern takes, beside solids made one by one with manifold3d.
 
 Run by hand from the repository's root: ``python -m tests.bench.bench_build``. Figures are medians
 of five after one turn for warming up, processor time and wall time; the rivals take turns, so that
@@ -34,7 +34,7 @@ from pinwright.core.results import Build
 __all__ = ["main"]
 
 Floats = npt.NDArray[np.float64]
-DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo.toml"
+DEMO = Path(__file__).resolve().parents[2] / "examples" / "harbour-lantern.toml"
 TURNS = 5
 HALF = 0.5  # mm that a tab's box reaches into the body, so that the union is one piece
 

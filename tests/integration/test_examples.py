@@ -16,6 +16,8 @@ from shapely import Polygon
 from pinwright.core.design.read import read_design
 from pinwright.core.export.files import write_build
 from pinwright.core.pipeline import build
+from pinwright.core.search.links import linked_rotors, rotor_loops
+from pinwright.core.search.shape import shape_of
 from tests.judge import judge_file
 
 EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*.toml"))
@@ -26,6 +28,17 @@ DENSITY = {
     "acrylic-cast": 1190.0,
     "birch-plywood": 680.0,
     "greyboard": 650.0,
+}
+#: The designs of the search that are shown, with their numbers of plates.
+FOUND = {
+    "demo": 120,
+    "arch-globe": 120,
+    "sail-frames": 120,
+    "copper-rose": 120,
+    "linked-triangles": 120,
+    "tide-whirl": 180,
+    "four-petals": 48,
+    "first-knot": 24,
 }
 Record = dict[str, Any]
 
@@ -45,6 +58,7 @@ def record_of(folder: Path) -> Record:
 
 def test_there_are_examples() -> None:
     assert {path.stem for path in EXAMPLES} >= {"demo", "card-rings", "edge-rotor", "pebble"}
+    assert {path.stem for path in EXAMPLES} >= FOUND.keys()
 
 
 def test_an_example_fits_together(written: Path) -> None:
@@ -89,20 +103,37 @@ def area_of_hole(ring: list[list[float]]) -> float:
     return float(Polygon(ring).area)
 
 
-def test_the_demo_is_sixty_equal_plates_all_square(tmp_path: Path) -> None:
-    demo = next(path for path in EXAMPLES if path.stem == "demo")
-    write_build(build(read_design(demo)), tmp_path)
+def test_the_lantern_is_sixty_equal_plates(tmp_path: Path) -> None:
+    lantern = next(path for path in EXAMPLES if path.stem == "harbour-lantern")
+    write_build(build(read_design(lantern)), tmp_path)
     record = record_of(tmp_path)
     assert len(record["parts"]) == 1
-    assert record["parts"][0]["quantity"] == len(record["plates"]) >= 60
+    assert record["parts"][0]["quantity"] == len(record["plates"]) == 60
     assert len({plate["flipped"] for plate in record["plates"]}) == 1
-    poses = {plate["id"]: np.array(plate["transform"]) for plate in record["plates"]}
-    angles = []
+
+
+@pytest.mark.parametrize("stem", ["harbour-lantern", *FOUND])
+def test_found_designs_are_all_square_and_nothing_clashes(stem: str, tmp_path: Path) -> None:
+    write_build(build(read_design(EXAMPLES[0].parent / f"{stem}.toml")), tmp_path)
+    record = record_of(tmp_path)
+    assert len(record["plates"]) == FOUND.get(stem, 60)
+    normals = {plate["id"]: np.array(plate["transform"])[:3, 2] for plate in record["plates"]}
     for joint in record["joints"]:
-        a, b = (poses[name][:3, 2] for name in joint["plates"])
-        angles.append(np.degrees(np.arccos(a @ b)))
+        a, b = (normals[name] for name in joint["plates"])
+        assert abs(np.degrees(np.arcsin(a @ b))) < 1e-6
         assert joint["angle"] == pytest.approx(90.0, abs=1e-6)
-    assert np.abs(np.array(angles) - 90.0).max() < 1e-6
-    (clash,) = [check for check in record["checks"] if check["name"] == "clash"]
-    assert clash["ok"]
-    assert clash["figure"] == 0.0
+    checks = {check["name"]: check for check in record["checks"]}
+    assert all(check["ok"] for check in checks.values())
+    assert checks["clash"]["figure"] == 0.0
+    if stem in FOUND:
+        assert checks["clearance"]["figure"] >= 10.0
+
+
+def test_the_linked_triangles_are_linked() -> None:
+    """On each of the ten three-fold axes two triangles pass through each other at either end."""
+    design = read_design(EXAMPLES[0].parent / "linked-triangles.toml")
+    built = build(design)
+    shape = shape_of(design, built.group)
+    pairs, on_axis = linked_rotors(rotor_loops(shape.motifs, shape.classes, built.group))
+    assert on_axis == 20
+    assert pairs >= on_axis
