@@ -4,7 +4,7 @@
 
 from __future__ import annotations
 
-from . import build, files, picture, search, select
+from . import build, files, picture, search, select, turn
 
 __all__ = ["CLASSES"]
 
@@ -14,4 +14,5 @@ CLASSES = (
     *picture.CLASSES,
     *search.CLASSES,
     *select.CLASSES,
+    *turn.CLASSES,
 )

@@ -30,7 +30,9 @@ class PINWRIGHT_OT_select_pieces(bpy.types.Operator):
         return operating.needs_sculpture(cls, context)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
-        wanted = set(self.ids.split())
+        wanted = {
+            word.strip(",:;") for word in self.ids.split()
+        }  # checks write "A01 and A38: 2 mm"
         root = tags.root_of(context.active_object)
         found = [
             piece
@@ -45,7 +47,7 @@ class PINWRIGHT_OT_select_pieces(bpy.types.Operator):
         operating.show_only(context, found[0])
         for piece in found:
             piece.select_set(True)
-        self.report({"INFO"}, f"Selected {len(found)} pieces")
+        self.report({"INFO"}, f"Selected {len(found)} {'piece' if len(found) == 1 else 'pieces'}")
         return {"FINISHED"}
 
 

@@ -38,6 +38,8 @@ class PINWRIGHT_PT_search(shared.SidebarPanel, bpy.types.Panel):
         row.operator("pinwright.resume_search")
         row.operator("pinwright.open_search")
         _draw_outcome(layout, context)
+        # Of the sculpture that is active, so it has its place also when no finds are shown.
+        layout.operator("pinwright.turn_motif", icon="DRIVER_ROTATIONAL_DIFFERENCE")
 
 
 class PINWRIGHT_PT_finds(shared.SidebarPanel, bpy.types.Panel):
