@@ -33,7 +33,7 @@ _SAME_PLACE: Final = 0.5  # mm; copies of a part have their joints at the same p
 _HEIGHTS: Final = (4.0, 3.0, LEAST_HEIGHT)
 _WAYS: Final = 24  # directions in which room is looked for
 _FARTHEST: Final = 30.0  # mm from the joint; farther away nobody would look for its mark
-_ROOT: Final = 4.0  # mm behind a tab's shoulder, where its mark is looked for first
+_ROOT: Final = 8.0  # mm; a tab's mark stands this far behind its root, clear of the slotted plate
 _FACING: Final = 0.02  # share of the radius; planes nearer to the middle face nowhere
 
 

@@ -26,6 +26,12 @@ FILES
   Cut inner contours first, outer ones last.
   A flipped plate is turned over: its engraved mark looks the other way than on its fellows."""
 
+_MARKS: Final = """\
+MARKS
+  The large letters are the part's own mark. OUT: this side looks away from the middle of the
+  sculpture; IN: towards it. At a tab or a slot B-3 says: joint 3, with a part B; both ends of a
+  joint bear the same number. TO B says only which part goes there."""
+
 # Common practice of workshops and riggers, no published source.
 _CAUTIONS: Final = """\
 BEFORE YOU START
@@ -46,6 +52,7 @@ def readme_text(build: Build, drawings: Sequence[Drawing]) -> str:
         _note(build),
         _FILES,
         _sheet(build, drawings),
+        _MARKS if build.design.keying.marks else "",
         _parts(build),
         _pins(build),
         _fasteners(build),

@@ -49,7 +49,7 @@ def test_both_ends_of_every_joint_bear_its_number_and_the_partners_mark(name: st
             plate = result.plates[own]
             at = _in_part(result, own, joint.centre)
             if own == joint.plates[0]:  # the tab's mark stands in front of its shoulder
-                at = _in_part(result, own, joint.centre - 7.0 * joint.insertion)
+                at = _in_part(result, own, joint.centre - 11.0 * joint.insertion)
             texts = [
                 label.text
                 for label in marks[plate.part].labels
@@ -96,6 +96,8 @@ def test_what_is_engraved_keeps_clear_of_edges_and_of_itself(name: str) -> None:
     result = build(design)
     files = build_files(result)
     plain = build_files(replace(result, design=MARKED[name]))
+    assert b"MARKS\n" in files["README.txt"]
+    assert b"MARKS\n" not in plain["README.txt"]
     for part in result.parts:
         dxf = files[f"cut/{part.mark}.dxf"]
         assert dxf != plain[f"cut/{part.mark}.dxf"]
