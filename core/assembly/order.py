@@ -26,7 +26,7 @@ __all__ = ["Entry", "take_apart"]
 
 
 _TRIES = 6  # bodies, then plates, that are tried in one round before a plate is woven in
-_PATIENCE = 12  # searches in vain after which only one of each is tried in a round
+_PATIENCE = 12  # searches in vain after which few are tried in a round, and those quickly
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ class _State:
     @property
     def tries(self) -> int:
         """How many bodies are worth a search in this round."""
-        return _TRIES if self.in_vain < _PATIENCE else 1
+        return _TRIES if self.in_vain < _PATIENCE else 2
 
     @property
     def plates(self) -> list[int]:
@@ -61,25 +61,29 @@ def take_apart(
     grips: Grips,
     bodies: Sequence[Sequence[int]],
     start: int,
-    first_out: Sequence[int] = (),
+    first_out: Callable[[], Sequence[int]] | None = None,
     alike: Callable[[int], int] | None = None,
 ) -> list[Entry]:
     """Return how bodies come in one after another, each joined to what stands.
 
     bodies : disjoint sets of plates, moved as one unless they must be opened
     start : the plate that stands first; what is joined to it comes next, and so on outward
-    first_out : plates that are taken out of their bodies first where a body must be opened
+    first_out : gives the plates that are best taken out of their bodies first; asked for when a
+        body must be opened
     alike : number of a plate's orbit; as long as nothing has been taken out, one of each orbit is
         tried for all
     """
     state = _State(grips, [tuple(body) for body in bodies], {})
     layer = _layers(grips, state.plates, start)
     found: list[Entry] = []
-    preferred = {plate: rank for rank, plate in enumerate(first_out)}
+    preferred: dict[int, int] | None = None
     while len(state.bodies) > 1:
         orbit_of = None if found else alike
         entry = _next_body(state, layer, start, orbit_of)
         if entry is None:
+            if preferred is None:
+                wanted = () if first_out is None else first_out()
+                preferred = {plate: rank for rank, plate in enumerate(wanted)}
             entry = _next_plate(state, layer, start, preferred, orbit_of)
         found.append(entry)
         _take(state, entry)
@@ -160,7 +164,8 @@ def _way(state: _State, body: tuple[int, ...], joints: Sequence[int]) -> Way:
     if body in state.failed:
         return replace(state.failed[body], sprung=tuple(joints))
     inside = set(body)
-    way = find_way(state.grips, body, [p for p in state.plates if p not in inside], joints)
+    quick = state.in_vain >= _PATIENCE
+    way = find_way(state.grips, body, [p for p in state.plates if p not in inside], joints, quick)
     if not way.free:
         state.failed[body] = way
         state.in_vain += 1
@@ -184,7 +189,7 @@ def _can_go(state: _State, number: int) -> bool:
     for k, body in enumerate(state.bodies):
         home[list(body)] = k
     ends = home[state.grips.plates]
-    return _pieces(len(state.bodies), ends[(ends >= 0).all(axis=1)], number) <= 1
+    return _holds(len(state.bodies), ends[(ends >= 0).all(axis=1)], number)
 
 
 def _stays_whole(state: _State, body: tuple[int, ...], plate: int) -> bool:
@@ -194,17 +199,20 @@ def _stays_whole(state: _State, body: tuple[int, ...], plate: int) -> bool:
         place = np.full(len(state.grips.standing.bodies), -1)
         place[list(group)] = np.arange(len(group))
         ends = place[state.grips.plates]
-        if _pieces(len(group), ends[(ends >= 0).all(axis=1)], int(place[plate])) > 1:
+        if not _holds(len(group), ends[(ends >= 0).all(axis=1)], int(place[plate])):
             return False
     return True
 
 
-def _pieces(count: int, ends: npt.NDArray[np.intp], without: int) -> int:
-    """Count the connected pieces of a graph of `count` nodes without one of them."""
+def _holds(count: int, ends: npt.NDArray[np.intp], without: int) -> bool:
+    """Tell whether a graph of `count` nodes falls into no more pieces without one of them."""
     kept = ends[(ends != without).all(axis=1)]
-    graph = coo_array((np.ones(len(kept)), (kept[:, 0], kept[:, 1])), shape=(count, count))
-    pieces, _ = connected_components(graph, directed=False)
-    return int(pieces) - 1
+    return _pieces(count, kept) - 1 <= _pieces(count, ends)
+
+
+def _pieces(count: int, ends: npt.NDArray[np.intp]) -> int:
+    graph = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(count, count))
+    return int(connected_components(graph, directed=False)[0])
 
 
 def _layers(grips: Grips, plates: Sequence[int], start: int) -> dict[int, int]:

@@ -19,6 +19,7 @@ from ..results import Build, Joint, Sprung, Step
 from .beams import Beams
 from .copies import Copies
 from .grips import Grips, grips_of
+from .interlinks import fewest_open, links_of
 from .order import Entry, take_apart
 from .plan_words import step_words
 
@@ -54,6 +55,7 @@ def plan_steps(build: Build, progress: Progress | None = None) -> tuple[Step, ..
         grips,
         bodies,
         start,
+        first_out=None if whole else lambda: _kept_back_best(build),
         alike=(lambda p: motif[build.plates[p].motif]) if build.group.order > 1 else None,
     )
     say("plan", 0.8)
@@ -67,6 +69,12 @@ def plan_steps(build: Build, progress: Progress | None = None) -> tuple[Step, ..
         writer.write(entry, None, last, entry.plates)
     say("plan", 1.0)
     return tuple(writer.steps)
+
+
+def _kept_back_best(build: Build) -> list[int]:
+    """Return the plates of the fewest joints that must wait because of linked rings."""
+    waiting = fewest_open(links_of(build)).joints
+    return list(dict.fromkeys(p for joint in waiting for p in build.joints[joint].plates))
 
 
 def _silent(stage: str, share: float) -> None:

@@ -74,12 +74,19 @@ def open_groups(grips: Grips, movers: frozenset[int], joints: Sequence[int]) -> 
 
 
 def find_way(
-    grips: Grips, movers: Sequence[int], still: Sequence[int], joints: Sequence[int]
+    grips: Grips,
+    movers: Sequence[int],
+    still: Sequence[int],
+    joints: Sequence[int],
+    quick: bool = False,
 ) -> Way:
-    """Find a way in for `movers`, as one body, to where they are joined to `still` by `joints`."""
+    """Find a way in for `movers`, as one body, to where they are joined to `still` by `joints`.
+
+    quick : try only the likeliest ways, without a leg in between
+    """
     search = _Search(grips, movers, still, joints)
     laps = {joint for joint in joints if grips.lap[joint]}
-    for group in open_groups(grips, search.movers, joints):
+    for group in open_groups(grips, search.movers, joints)[: 1 if quick else None]:
         if not laps.issubset(group):
             continue  # no bending opens a cross-lap: it slides along a line in both planes
         sprung = tuple(joint for joint in joints if joint not in group)
@@ -87,10 +94,10 @@ def find_way(
         first = out * max(float(grips.slide[joint]) for joint in group)
         if not search.passes(np.zeros(3), first, sprung):
             continue
-        legs = search.outward([np.zeros(3), first], out, sprung)
+        legs = search.outward([np.zeros(3), first], out, sprung, quick)
         if legs is not None:
             return Way(legs, tuple(group), sprung, True, frozenset())
-    legs = None if laps else search.outward([np.zeros(3)], None, tuple(joints))
+    legs = None if laps or quick else search.outward([np.zeros(3)], None, tuple(joints))
     if legs is not None:
         return Way(legs, (), tuple(joints), True, frozenset())
     seen = frozenset(other for _, other in search.blockers)
@@ -144,14 +151,18 @@ class _Search:
         return hit is None
 
     def outward(
-        self, legs: list[Floats], along: Floats | None, sprung: Sequence[int]
+        self,
+        legs: list[Floats],
+        along: Floats | None,
+        sprung: Sequence[int],
+        quick: bool = False,
     ) -> Floats | None:
         """Go on from the end of `legs` (outward) to the outside; return all legs, inward."""
         ways = list(self._exits(along))
         for way in self._open(legs[-1], ways):
             if self.passes(legs[-1], legs[-1] + self.far * way, sprung):
                 return self._inward([*legs, legs[-1] + self.far * way])
-        for middle in self._open(legs[-1], self._middles(sprung)):
+        for middle in () if quick else self._open(legs[-1], self._middles(sprung)):
             turn = legs[-1] + middle
             if not self.passes(legs[-1], turn, sprung):
                 continue
