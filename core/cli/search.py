@@ -195,6 +195,9 @@ def _wanted(args: argparse.Namespace) -> Wanted:
     group = args.group.strip().upper()
     if group not in ("T", "O", "I"):
         raise DesignError("GROUP", args.group, "T, O or I")
+    if args.motifs == 1 and not _has_one_motif(group):
+        allowed = "a group in which copies of one motif can be joined at right angles: T or I"
+        raise DesignError("GROUP", f"{group} with one motif", allowed, "Or add --motifs 2.")
     if args.linked and args.motifs == 1:
         raise DesignError("--linked", "with one motif", "two or three motifs", "Add --motifs 2.")
     diameter = number_of(FrameChoice, "diameter", args.diameter, "--diameter")
@@ -212,6 +215,13 @@ def _wanted(args: argparse.Namespace) -> Wanted:
         material=material(args.material).name,
         linked=args.linked,
     )
+
+
+def _has_one_motif(group: str) -> bool:
+    from ..frame.group import rotation_group
+    from ..search.batch import one_motif_choices
+
+    return len(one_motif_choices(rotation_group(group))) > 0
 
 
 def _plan(args: argparse.Namespace, gone: float) -> Any:

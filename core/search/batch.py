@@ -28,7 +28,7 @@ from .twine import aim, on_one_axis, twined
 from .variety import signature
 from .weave import Limits, Woven, weave
 
-__all__ = ["BatchResult", "Proved", "run_batch"]
+__all__ = ["BatchResult", "Proved", "one_motif_choices", "run_batch"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -100,7 +100,7 @@ def _geometries(
     linked : only such as have rotors of two motifs on one axis
     """
     if motifs == 1:
-        known = _of_one_motif(group)
+        known = one_motif_choices(group)
         for row in rng.permutation(len(known))[:_PATTERNS]:
             yield Geometry.of(group, *known[row])
         return
@@ -135,7 +135,7 @@ def _solutions(group: Group, pattern: Pattern, rng: np.random.Generator) -> Floa
 _KNOWN: dict[str, list[tuple[Pattern, Floats]]] = {}  # takes a second for the icosahedral group
 
 
-def _of_one_motif(group: Group) -> list[tuple[Pattern, Floats]]:
+def one_motif_choices(group: Group) -> list[tuple[Pattern, Floats]]:
     """Return all patterns of one motif with all their normals (1, 3), those of one line once."""
     if group.name not in _KNOWN:
         lines = [

@@ -89,6 +89,7 @@ def test_ctrl_c_keeps_what_was_found_and_writes_the_sheet(
     ("more", "named"),
     [
         (["D4"], "T, O or I"),
+        (["O", "--motifs", "1"], "one motif"),
         (["I", "--clearance", "-1"], "--clearance"),
         (["I", "--designs", "0"], "--designs"),
         (["I", "--weights", "beauty=1"], "--weights"),
