@@ -66,6 +66,9 @@ class Whole:
         self.orbits, self.group, self.joints, self.module = orbits, group, joints, module
         self._mates: dict[int, Mates] = {}
         self.tenon = np.array([one.tenon is not None for one in classes], dtype=bool)
+        # Joints of other kinds, in one plane, have no mates; they are not looked at here.
+        lapped = np.array([one.lap is not None for one in classes], dtype=bool)
+        self._mated = (self.tenon | lapped)[joints.joint_class]
 
     def mates(self, plate: int) -> Mates:
         """Return all mates of a plate."""
@@ -77,8 +80,9 @@ class Whole:
 
     @cached_property
     def _joints_of(self) -> list[Ints]:
-        plates = np.concatenate([self.joints.first, self.joints.second])
-        rows = np.tile(np.arange(len(self.joints)), 2)
+        mated = np.flatnonzero(self._mated)
+        plates = np.concatenate([self.joints.first[mated], self.joints.second[mated]])
+        rows = np.tile(mated, 2)
         order = np.argsort(plates, kind="stable")
         cuts = np.searchsorted(plates[order], np.arange(1, len(self.module)))
         return np.split(rows[order], cuts)
@@ -131,7 +135,7 @@ class Whole:
     def _module_site(self, module: int, places: int) -> Site:
         inside = self.module == module
         first, second = inside[self.joints.first], inside[self.joints.second]
-        rows = np.flatnonzero(first != second)
+        rows = np.flatnonzero((first != second) & self._mated)
         return self._site(np.flatnonzero(inside), np.flatnonzero(~inside), rows, places)
 
     def _site(self, plates: Ints, standing: Ints, rows: Ints, places: int) -> Site:
