@@ -194,13 +194,20 @@ def _joints(
             pin=pins[k][0] if pins[k] else None,
             within_module=bool(inside[k]),
             lock=None if joint.tenon is None else joint.tenon.lock.kind,
-            play=0.0 if joint.tenon is None else joint.tenon.lock.play,
+            play=_play(joint),
             tabs=_tabs(joint, joints.centre[k], joints.line[k]),
             more_pins=tuple(pins[k][1:]),
             fasteners=tuple(others[k]),
         )
         for k, joint in enumerate(classes[c] for c in joints.joint_class.tolist())
     )
+
+
+def _play(joint: JointClass) -> float:
+    """Return the way that a joint can still be drawn back or apart, mm."""
+    if joint.tenon is not None:
+        return joint.tenon.lock.play
+    return 0.0 if joint.splice is None else joint.splice.play
 
 
 def _tabs(joint: JointClass, centre: Floats, line: Floats) -> tuple[Floats, ...]:

@@ -108,7 +108,7 @@ class Joint:
     """Two plates held together.
 
     plates : indices; for a tenon (plate with the tab, plate with the slot)
-    angle : between the two planes, deg, 0 < angle <= 90
+    angle : between the two planes, deg, 0 < angle <= 90; 0 for a splice
     centre : where the tab's centre line crosses the mortise plate's mid-plane (cross-lap: middle of
         the overlap); line : unit vector along both planes; insertion : unit vector, the way that
         plates[0] moves into plates[1]

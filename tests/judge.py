@@ -28,6 +28,7 @@ from scipy.spatial import cKDTree
 
 from tests.judge_joints import JointTrial, Piece, Tools, inside, lap_failures, tenon_failures
 from tests.judge_solids import extruded, pin_pose, pin_solid, polygon_of, standing
+from tests.judge_splice import splice_failures
 
 __all__ = ["Verdict", "judge", "judge_file"]
 
@@ -328,7 +329,7 @@ def _judge_joints(
             first, second = (pieces[name] for name in joint["plates"])
             companions = by_pair[frozenset(joint["plates"])]
             others = [other for other in companions if other is not joint]
-            tries = tenon_failures if joint["kind"] == "tenon" else lap_failures
+            tries = TRIES[joint["kind"]]
             single = _by_tab(joint)
             for one in single:
                 mates = [*others, *(tab for tab in single if tab is not one)]
@@ -365,4 +366,5 @@ def _by_tab(joint: Record) -> list[Record]:
     ]
 
 
+TRIES = {"tenon": tenon_failures, "cross-lap": lap_failures, "splice": splice_failures}
 TOOLS = Tools(pin_pose, pin_solid, extruded)

@@ -103,6 +103,8 @@ def _measure(build: Build, joint: Joint) -> tuple[float, float]:
         half = _slot_half(build, joint)
         # The tab's end must come back to the near side of the slotted plate.
         way = _reach(build, joint, half) + thick / 2 + first.thickness / 2
+    elif joint.kind is JointKind.SPLICE:
+        half, way = thick, (first.thickness + second.thickness) / 2
     else:
         half = thick
         way = _reach(build, joint, thick + first.thickness)

@@ -79,6 +79,8 @@ def _check(build: Build, step: Step) -> str:
         looks.append("every shoulder sits tight and every tab is through")
     if JointKind.CROSS_LAP in kinds:
         looks.append("the edges of every lap are level")
+    if JointKind.SPLICE in kinds:
+        looks.append("every key lies level in its socket")
     turned = [build.plates[p].id for p in step.add if build.plates[p].flipped]
     if turned:
         looks.append(f"{_listed(turned)} {'is' if len(turned) == 1 else 'are'} turned over")

@@ -27,12 +27,14 @@ def travels(build: Build) -> Floats:
     A tenon: the tab beyond the line, and the band in which the other plate stands before it. A
     cross-lap: the longer of what each plate has in the other's slot.
     """
-    return np.array(
-        [
-            _of_tab(build, number) if joint.kind is JointKind.TENON else _of_lap(build, number)
-            for number, joint in enumerate(build.joints)
-        ]
-    )
+    return np.array([_travel(build, number) for number in range(len(build.joints))])
+
+
+def _travel(build: Build, number: int) -> float:
+    joint = build.joints[number]
+    if joint.kind is JointKind.SPLICE:  # the key lifts out of its own sheet
+        return max(build.parts[build.plates[plate].part].thickness for plate in joint.plates)
+    return _of_tab(build, number) if joint.kind is JointKind.TENON else _of_lap(build, number)
 
 
 def in_part(build: Build, plate: int, point: Floats) -> Floats:

@@ -111,7 +111,8 @@ def check_fit(
 
     rattle : as the design has it, mm
     """
-    rows = fit_rows(((c.name, c.kind, c.angle_deg) for c in classes), sheet, sizes)
+    crossing = (c for c in classes if c.splice is None)  # a splice lies in one sheet
+    rows = fit_rows(((c.name, c.kind, c.angle_deg) for c in crossing), sheet, sizes)
     if not rows:
         return Check("fit", True, 0.0, "mm", 0.0, "there are no joints")
     most = most_rattle(sizes, rattle)

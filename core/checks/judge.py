@@ -97,13 +97,16 @@ def check_angles(classes: Sequence[JointClass], joints: JointTable, joint_id: Na
     """No joint is more oblique than the least angle; tells how many are square."""
     if not classes:
         return Check("joint angle", True, 90.0, "deg", LEAST_ANGLE_DEG, "there are no joints")
-    angles = np.array([joint.angle_deg for joint in classes])
+    angles = np.array([joint.angle_deg for joint in classes if joint.splice is None])
+    if not len(angles):
+        return Check("joint angle", True, 90.0, "deg", LEAST_ANGLE_DEG, "no two planes cross")
+    crossing = np.array([joint.splice is None for joint in classes])[joints.joint_class]
     least = float(angles.min())
     square = int((np.abs(joints.angle_deg - 90.0) < 1e-6).sum())
     text = f"joints stand at {least:.3f} to {angles.max():.3f} deg; "
     text += f"{square} of {len(joints)} square"
     ok = least >= LEAST_ANGLE_DEG - 1e-6
-    where = () if ok else (joint_id(int(np.argmin(joints.angle_deg))),)
+    where = () if ok else (joint_id(int(np.argmin(np.where(crossing, joints.angle_deg, 90.0)))),)
     return Check("joint angle", ok, least, "deg", LEAST_ANGLE_DEG, text, where)
 
 

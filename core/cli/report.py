@@ -123,6 +123,13 @@ def _size(part: Part) -> tuple[float, float]:
     return max(sides), min(sides)
 
 
+_ROLES = {
+    JointKind.TENON: ("tab", "slot"),
+    JointKind.CROSS_LAP: ("cross-lap", "cross-lap"),
+    JointKind.SPLICE: ("key", "socket"),
+}
+
+
 def _joints_of_parts(build: Build) -> dict[int, str]:
     """Return for each part in words what its first plate has: tabs, slots, cross-laps."""
     first: dict[int, int] = {}
@@ -130,7 +137,7 @@ def _joints_of_parts(build: Build) -> dict[int, str]:
         first.setdefault(plate.part, index)
     found: dict[int, Counter[str]] = {index: Counter() for index in first.values()}
     for joint in build.joints:
-        roles = ("tab", "slot") if joint.kind is JointKind.TENON else ("cross-lap", "cross-lap")
+        roles = _ROLES[joint.kind]
         for index, role in zip(joint.plates, roles, strict=True):
             if index in found:
                 found[index][role] += 1

@@ -42,6 +42,7 @@ class JointKind(StrEnum):
 
     TENON = "tenon"
     CROSS_LAP = "cross-lap"
+    SPLICE = "splice"  # end to end in one plane
 
 
 class Lock(StrEnum):
@@ -137,7 +138,8 @@ class MotifChoice:
 class JointClassChoice:
     """Plate x.a is joined to plate x.turn.b for every x of the group.
 
-    motifs : names (a, b); for a tenon a has the tab and b the slot
+    motifs : names (a, b); for a tenon a has the tab and b the slot, for a splice a the key and b
+        the socket: two strips in one plane whose paths end in one place, `at` does not count
     at : place on the section line of the two planes, mm from the point of the line that is nearest
         to the frame's centre, along (normal of a) x (normal of turn.b)
     outward : tenon: +1 when the tab points to the side that (line direction) x (normal of a)

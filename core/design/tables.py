@@ -218,7 +218,8 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         Field(
             "motifs",
             Kind.NAMES,
-            "the motifs joined; for a tenon the first has the tab, the second the slot",
+            "the motifs joined; for a tenon the first has the tab, the second the slot; for a "
+            "splice the first has the key, the second the socket",
             example="two names of motifs [tab, slot]",
         ),
         Field(

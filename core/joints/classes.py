@@ -14,12 +14,14 @@ from ..design.fields import shown
 from ..design.model import JointClassChoice, JointKind
 from ..errors import DesignError
 from ..fit.sizes import Sizes
+from ..fit.splice import SpliceSizes, splice_sizes
 from ..fit.tenon import TenonChoice, TenonSizes, check_angle, slot_width, tenon_sizes
 from ..frame.group import Group
 from ..plates.motif import Motif
 from ..plates.path import end_direction
 from ..plates.planes import SectionLine, cut_line, section_line, to_plane
 from ..tolerance import TOLERANCES
+from .ends import spliced_end
 
 __all__ = ["JointClass", "joint_classes"]
 
@@ -42,6 +44,8 @@ class JointClass:
     lap_width : of both slots of a cross-lap, clearance included, mm; 0 for a tenon
     lean : +1 when the far face of b lies farther away on the side line x insertion of a's plane,
         -1 when on the other; +1 for square planes
+    splice : its sizes, of two strips in one plane: angle 0, line across them, insertion square
+        to them; None for all other joints
     """
 
     name: str
@@ -57,6 +61,15 @@ class JointClass:
     lap: tuple[float, float, float] | None
     lap_width: float
     lean: int = 1
+    splice: SpliceSizes | None = None
+
+    @property
+    def way(self) -> Floats:
+        """The way (3,) in which the features grow: the insertion; of a splice, out of the end."""
+        if self.splice is None:
+            return self.insertion
+        out: Floats = np.cross(self.line, self.insertion)
+        return out
 
 
 def joint_classes(
@@ -87,6 +100,8 @@ def _joint_class(
     a, b = index[choice.motifs[0]], index[choice.motifs[1]]
     element = group.element(choice.turn.axis, choice.turn.angle, f"{field}.turn")
     matrix = group.matrices[element]
+    if choice.kind is JointKind.SPLICE:
+        return _spliced(choice, (a, b), motifs, element, matrix, sizes)
     line = section_line(
         motifs[a].normal, motifs[a].offset, matrix @ motifs[b].normal, motifs[b].offset
     )
@@ -117,6 +132,39 @@ def _joint_class(
         lap=lap,
         lap_width=0.0 if lap is None else width,
         lean=_lean(line.direction, insertion, matrix @ motifs[b].normal),
+    )
+
+
+def _spliced(
+    choice: JointClassChoice,
+    which: tuple[int, int],
+    motifs: Sequence[Motif],
+    element: int,
+    matrix: Floats,
+    sizes: Sizes,
+) -> JointClass:
+    """Work out the splice of two strips whose paths end in one place, straight on."""
+    field = f"joint_classes.{choice.name}.motifs"
+    a, b = (motifs[m] for m in which)
+    centre, out = spliced_end(a, b, matrix, field)
+    widths = [motif.width for motif in (a, b) if motif.width is not None]
+    line = np.cross(a.normal, out)
+    for array in (centre, line):
+        array.setflags(write=False)
+    return JointClass(
+        name=choice.name,
+        kind=choice.kind,
+        a=which[0],
+        b=which[1],
+        element=element,
+        angle_deg=0.0,
+        centre=centre,
+        line=line,
+        insertion=a.normal,
+        tenon=None,
+        lap=None,
+        lap_width=0.0,
+        splice=splice_sizes(sizes, (widths[0], widths[-1]), field),
     )
 
 

@@ -21,7 +21,16 @@ from ..plates.motif import Motif
 from ..plates.planes import to_plane
 from .classes import JointClass
 
-__all__ = ["SAME_PLACE", "Lap", "MotifFeatures", "Slot", "Tab", "lap_groups", "motif_features"]
+__all__ = [
+    "SAME_PLACE",
+    "Key",
+    "Lap",
+    "MotifFeatures",
+    "Slot",
+    "Tab",
+    "lap_groups",
+    "motif_features",
+]
 
 Floats = npt.NDArray[np.float64]
 
@@ -76,6 +85,22 @@ class Lap:
     joint: int
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Key:
+    """The key of a splice, or its socket.
+
+    place : (2,) middle of the strip's end, mm; along : (2,) unit vector across the strip
+    out : (2,) unit vector, the way that the key points; socket : it is the socket's plate
+    joint : index of its class
+    """
+
+    place: Floats
+    along: Floats
+    out: Floats
+    socket: bool
+    joint: int
+
+
 @dataclass(frozen=True, slots=True)
 class MotifFeatures:
     """All features of one motif."""
@@ -83,6 +108,7 @@ class MotifFeatures:
     tabs: tuple[Tab, ...]
     slots: tuple[Slot, ...]
     laps: tuple[Lap, ...]
+    keys: tuple[Key, ...] = ()
 
 
 def lap_groups(laps: Sequence[Lap], classes: Sequence[JointClass]) -> list[list[Lap]]:
@@ -129,20 +155,25 @@ def motif_features(
     tabs: list[list[Tab]] = [[] for _ in motifs]
     slots: list[list[Slot]] = [[] for _ in motifs]
     laps: list[list[Lap]] = [[] for _ in motifs]
+    keys: list[list[Key]] = [[] for _ in motifs]
     for j, joint in enumerate(classes):
         for place, along, out in _seen(joint, joint.a, 0, motifs, group):
             if joint.kind is JointKind.TENON:
                 _add_tab(tabs[joint.a], Tab(place, along, out, j))
+            elif joint.splice is not None:
+                _add_key(keys[joint.a], Key(place, along, out, False, j))
             else:
                 _add_lap(laps[joint.a], Lap(place, out, _split(joint), j), classes)
         for place, along, out in _seen(joint, joint.b, joint.element, motifs, group):
             if joint.kind is JointKind.TENON:
                 _add_slot(slots[joint.b], Slot(place, along, j))
+            elif joint.splice is not None:
+                _add_key(keys[joint.b], Key(place, along, out, True, j))
             else:
                 _add_lap(laps[joint.b], Lap(place, -out, -_split(joint), j), classes)
     return tuple(
-        MotifFeatures(tuple(t), tuple(s), tuple(p))
-        for t, s, p in zip(tabs, slots, laps, strict=True)
+        MotifFeatures(tuple(t), tuple(s), tuple(p), tuple(k))
+        for t, s, p, k in zip(tabs, slots, laps, keys, strict=True)
     )
 
 
@@ -160,7 +191,7 @@ def _seen(
         matrix = group.matrices[group.product[turn, group.inverse[element]]]
         place = to_plane(plane, matrix @ joint.centre)
         axes = plane[:3, :2]
-        found.append((place, (matrix @ joint.line) @ axes, (matrix @ joint.insertion) @ axes))
+        found.append((place, (matrix @ joint.line) @ axes, (matrix @ joint.way) @ axes))
     return found
 
 
@@ -170,7 +201,7 @@ def _split(joint: JointClass) -> float:
     return joint.lap[1] if joint.insertion @ joint.line > 0 else -joint.lap[1]
 
 
-def _together(one: Tab | Slot | Lap, two: Tab | Slot | Lap) -> bool:
+def _together(one: Tab | Slot | Lap | Key, two: Tab | Slot | Lap | Key) -> bool:
     return bool(np.abs(one.place - two.place).max() < SAME_PLACE)
 
 
@@ -178,6 +209,21 @@ def _add_tab(found: list[Tab], new: Tab) -> None:
     """Append a tab unless it is there."""
     if not any(_together(old, new) and old.out @ new.out > _SAME_WAY for old in found):
         found.append(new)
+
+
+def _add_key(found: list[Key], new: Key) -> None:
+    """Append a key or a socket unless it is there; an end cannot have both."""
+    for old in found:
+        if _together(old, new):
+            if old.socket != new.socket:
+                raise DesignError(
+                    "joint_classes.motifs",
+                    "a strip's end that is spliced to a copy of itself",
+                    "a key on one strip and a socket in the other",
+                    "Give the two strips motifs of their own.",
+                )
+            return
+    found.append(new)
 
 
 def _add_slot(found: list[Slot], new: Slot) -> None:

@@ -17,7 +17,7 @@ from ..errors import DesignError
 from ..fit.sizes import Sizes
 from ..fit.tenon import TenonSizes
 from ..joints.classes import JointClass
-from ..joints.features import Lap, MotifFeatures, Slot, Tab, lap_groups
+from ..joints.features import Key, Lap, MotifFeatures, Slot, Tab, lap_groups
 from ..plates.motif import Motif
 from ..plates.path import end_direction, strip_body
 from .corners import circle, round_corners
@@ -86,6 +86,8 @@ def finished_outline(
     for group in lap_groups(features.laps, classes):
         widths = [classes[lap.joint].lap_width for lap in group]
         body = _with_laps(body, group, widths, sizes.clearance, reach)
+    for key in features.keys:
+        body = _with_key(body, key, classes[key.joint])
     # Cuts that end on a corner leave points a hair apart, between which no corner can be rounded.
     body = orient(shapely.remove_repeated_points(_whole(body, motif.name), _SPECK))
     exterior = np.asarray(body.exterior.coords)[:-1]
@@ -184,6 +186,15 @@ def _with_laps(
     pieces = shapely.get_parts(body.intersection(slot))
     nearest = min(pieces, key=lambda piece: piece.distance(start))
     return body.difference(nearest.buffer(1e-7, join_style="mitre"))
+
+
+def _with_key(body: Polygon, key: Key, joint: JointClass) -> Polygon:
+    """Add the key of a splice to the strip's end, or cut its socket."""
+    assert joint.splice is not None  # keys come from splices only
+    shape = joint.splice.socket() if key.socket else joint.splice.key(root=0.5)
+    axes = np.array([key.along, key.out])
+    placed = shapely.transform(shape, lambda points: points @ axes + key.place)
+    return body.difference(placed) if key.socket else body.union(placed)
 
 
 def _slot_rings(slot: Slot, tenon: TenonSizes) -> list[Floats]:

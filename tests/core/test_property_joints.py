@@ -155,7 +155,7 @@ def test_any_cross_lap_fits_and_holds(
 
 
 @pytest.mark.parametrize("angle", [29.9, 20.0, 5.0, 0.5])
-@pytest.mark.parametrize("kind", list(JointKind))
+@pytest.mark.parametrize("kind", [JointKind.TENON, JointKind.CROSS_LAP])
 def test_too_oblique_a_pair_is_refused(angle: float, kind: JointKind) -> None:
     crossing = Crossing.of(angle, 4)
     bar = [(-100.0, 0.0), (0.0 if kind is JointKind.TENON else 100.0, 0.0)]

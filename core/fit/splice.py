@@ -1,0 +1,86 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Two strips end to end in one plane: a dovetail key of one in a socket of the other.
+
+On a strip of width W the key is W/4 wide at its neck and W/3 long; its sides flare by 15 degrees
+(common practice of dovetails and of puzzle joints, no published source), so its head is W/4 +
+2 (W/3) tan 15. The socket is the key, larger all round by the clearance, and the ends of the strips
+stand one clearance apart: drawn apart, the flanks meet after clearance / sin 15. The key drops in
+square to the plane and holds in it alone; glue, tape or a plate over it keeps it there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import radians, sin, tan
+from typing import Final
+
+from shapely import Polygon
+
+from ..errors import DesignError
+from .sizes import Sizes
+
+__all__ = ["FLARE_DEG", "SpliceSizes", "splice_sizes"]
+
+FLARE_DEG: Final = 15.0
+_NECK: Final = 1 / 4
+_LENGTH: Final = 1 / 3
+
+
+@dataclass(frozen=True, slots=True)
+class SpliceSizes:
+    """One splice, mm. x runs across the strips, y out of the first one's end.
+
+    neck, head : widths of the key; length : from the end of the first strip to its head
+    width : of the wider strip; clearance : round the key, and between the ends
+    play : the way that the strips can be drawn apart before the flanks meet
+    """
+
+    neck: float
+    head: float
+    length: float
+    width: float
+    clearance: float
+    play: float
+
+    def key(self, root: float) -> Polygon:
+        """Return the key, with so much of it inside its own strip."""
+        n, h = self.neck / 2, self.head / 2
+        return Polygon(
+            [(-n, -root), (n, -root), (n, 0), (h, self.length), (-h, self.length), (-n, 0)]
+        )
+
+    def socket(self) -> Polygon:
+        """Return what is cut from the second strip: the gap between the ends, and the socket."""
+        c, wide = self.clearance, self.width / 2 + 1.0
+        gap = Polygon([(-wide, -1.0), (wide, -1.0), (wide, c), (-wide, c)])
+        found = gap.union(self.key(1.0).buffer(c, join_style="mitre"))
+        assert isinstance(found, Polygon)  # the key grows out of the gap
+        return found
+
+
+def splice_sizes(sizes: Sizes, widths: tuple[float, float], field: str) -> SpliceSizes:
+    """Work out the splice of two strips of these widths, mm.
+
+    Raises DesignError, naming `field`, when the strips are too narrow for their webs.
+    """
+    width, c = min(widths), sizes.clearance
+    slope = tan(radians(FLARE_DEG))
+    share = (1 - _NECK) / 2 - _LENGTH * slope  # beside the head
+    least = max(sizes.web / _NECK, (sizes.web + c) / share)
+    if width < least - 1e-9:
+        raise DesignError(
+            field,
+            width,
+            f"strips at least {least:.1f} mm wide: a web in the key's neck and on both sides of "
+            "its socket",
+            "Widen the strips, or take a smaller web.",
+        )
+    return SpliceSizes(
+        neck=_NECK * width,
+        head=(_NECK + 2 * _LENGTH * slope) * width,
+        length=_LENGTH * width,
+        width=max(widths),
+        clearance=c,
+        play=c / sin(radians(FLARE_DEG)),
+    )
