@@ -14,7 +14,8 @@ import pytest
 from pinwright.core.frame.group import rotation_group
 from pinwright.core.search.batch import run_batch
 from pinwright.core.search.finds import Wanted
-from tests.bench.grid_families import Family, Grid, built_of, by_solids, families, fields, hits
+from tests.bench.grid_families import by_solids
+from tests.families import Family, Grid, built_of, families, fields, hits
 
 GRID = Grid(Wanted("T", 1), step=0.03)
 LARGE = 110  # cells; the bench counts smaller ones, which take more batches
