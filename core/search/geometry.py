@@ -64,14 +64,16 @@ class Encounter:
     """The plates of motif a that are compared with those of b: view by view, `first` with `second`.
 
     elements : (V,) the g of each compared pair (seed of a, g seed of b)
-    joined : (V,) bool, the pair has a joint; lapped : (V,) bool, it is a cross-lap
+    joint : (V,) the class that joins the pair, -1: none; sense : (V,) 1 or -1, the coordinate on
+        the common line is sense times the class's place; lapped : (V,) bool, it is a cross-lap
     parallel : (k,) cosines +1 or -1 of those copies of b whose planes are parallel to a's
     """
 
     first: Views
     second: Views
     elements: Ints
-    joined: npt.NDArray[np.bool_]
+    joint: Ints
+    sense: Floats
     lapped: npt.NDArray[np.bool_]
     parallel: Floats
 
@@ -158,12 +160,19 @@ def _encounter(
     first = _views(axes[a], normals[a], group.matrices[kept] @ normals[b], 1.0, a, b)
     # Seen from the other plate the line runs the other way.
     second = _views(axes[b], normals[b], group.matrices[inverse] @ normals[a], -1.0, b, a)
-    joints = {(p, q, g) for p, q, g in pattern.classes}
-    joints |= {(q, p, int(group.inverse[g])) for p, q, g in pattern.classes}
-    joined = np.array([(a, b, int(g)) in joints for g in kept], dtype=bool)
+    # The line of a class runs along n_a x g n_b; seen from b it runs the other way.
+    known = {(q, p, int(group.inverse[g])): (c, -1.0) for c, (p, q, g) in _numbered(pattern)}
+    known |= {joint: (c, 1.0) for c, joint in _numbered(pattern)}
+    met = [known.get((a, b, int(g)), (-1, 1.0)) for g in kept]
+    joint = np.array([c for c, _ in met], dtype=np.intp)
+    sense = np.array([way for _, way in met])
     laps = {pattern.classes[c] for c in pattern.laps}
     lapped = np.array([(a, b, int(g)) in laps for g in kept], dtype=bool)
-    return Encounter(first, second, kept, joined, lapped, np.sign(cosine[parallel]))
+    return Encounter(first, second, kept, joint, sense, lapped, np.sign(cosine[parallel]))
+
+
+def _numbered(pattern: Pattern) -> list[tuple[int, tuple[int, int, int]]]:
+    return list(enumerate(pattern.classes))
 
 
 def _views(

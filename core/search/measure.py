@@ -92,7 +92,7 @@ def measure(
     gap = np.full(len(places), np.inf)
     for encounter in geometry.encounters:
         one, two = bodies[encounter.first.own], bodies[encounter.first.other]
-        gap = np.minimum(gap, least_gaps(one, two, encounter, offsets, reach_of_gap))
+        gap = np.minimum(gap, least_gaps(one, two, encounter, offsets, places, reach_of_gap))
     return Figures(
         far.max(axis=0), gap, bend.min(axis=0), apart.min(axis=0), length.sum(axis=0),
         own.min(axis=0),

@@ -29,6 +29,8 @@ _BINS = 64
 _BELOW = np.array([(1 << k) - 1 for k in range(_BINS + 1)], dtype=np.uint64)
 #: At most this many separate intervals of one strip on one line are told apart.
 _MOST = 3
+#: Along the common line this many strip widths to either side of a joint belong to it.
+_ABOUT = 1.5
 
 
 def occupancy(rings: Floats, views: Views, level: Floats) -> Words:
@@ -107,25 +109,35 @@ class Body:
     width: Floats
 
 
-def least_gaps(one: Body, two: Body, encounter: Encounter, offsets: Floats, reach: float) -> Floats:
+def least_gaps(
+    one: Body,
+    two: Body,
+    encounter: Encounter,
+    offsets: Floats,
+    places: Floats,
+    reach: float,
+) -> Floats:
     """Return the least distance (S,) of two motifs' strips, negative: they clash.
 
     Of middle planes: along the section line, and from corners less than `reach` above the other
-    plate's plane to the other strip, its ends taken as round (a tab sticks out of them). Pairs that
-    are joined are only tested for a clash. It is an estimate; core/checks gives the exact distance.
+    plate's plane to the other strip, its ends taken as round (a tab sticks out of them). Of pairs
+    that are joined what lies near the joint is left out, all of it with a cross-lap. It is an
+    estimate; core/checks gives the exact distance.
     """
     views, mates = encounter.first, encounter.second
     level, mate_level = views.level(offsets), mates.level(offsets)
     a, b = sight(one.rings, views, level), sight(two.rings, mates, mate_level)
     crossing = ~encounter.lapped
     least: Floats = _apart(a.ends[:, crossing], b.ends[:, crossing]).min(axis=1, initial=np.inf)
-    free = np.flatnonzero(~encounter.joined)
+    widest = np.maximum(one.width, two.width)
+    joint_y = np.where(encounter.joint >= 0, encounter.sense * places[:, encounter.joint], np.inf)
     for seen, body, other, its_level in (
         (a, two, mates, mate_level), (b, one, views, level),
     ):  # fmt: skip
-        near = np.abs(seen.height[:, free]) * other.sine[free][:, None] < reach
+        near = np.abs(seen.height) * other.sine[:, None] < reach
+        near &= np.abs(seen.y - joint_y[:, :, None]) > _ABOUT * widest[:, None, None]
+        near &= crossing[:, None]
         row, view, corner = np.nonzero(near & (least > 0)[:, None, None])
-        view = free[view]
         height, y = seen.height[row, view, corner], seen.y[row, view, corner]
         # The foot of the corner in the other plane lies across the line by -cosine times height.
         across = its_level[row, view] - other.cosine[view] * height

