@@ -19,7 +19,7 @@ def rebuild() -> None:
 def edit_mode(notes: Notes) -> Wait:
     """built anew while a plate is being edited: object mode is back, the plate is whole"""
     plate = next(piece for piece in pieces() if "pinwright_plate" in piece)
-    vertices = len(plate.data.vertices)
+    part_mark, vertices = plate["pinwright_part"], len(plate.data.vertices)
     with hands.here():
         bpy.context.view_layer.objects.active = plate
         bpy.ops.object.mode_set(mode="EDIT")
@@ -30,7 +30,8 @@ def edit_mode(notes: Notes) -> Wait:
         rebuild()
         assert bpy.context.mode == "OBJECT"
     yield 0.3
-    assert {len(p.data.vertices) for p in pieces() if "pinwright_plate" in p} == {vertices}
+    same = [piece for piece in pieces() if piece.get("pinwright_part") == part_mark]
+    assert {len(piece.data.vertices) for piece in same} == {vertices}
 
 
 def local_view(notes: Notes) -> Wait:
