@@ -128,13 +128,14 @@ def _add_pins(
         else:
             loose = loose or _module_collection(made, collection, _LOOSE)
             place = loose
-        mesh = shared[meshes.pin_size(joint.pin)]
-        piece = _piece(made, f"{joint.id} Pin", mesh, root, place)
-        piece.matrix_basis = convert.pin_matrix(joint.pin.centre, joint.pin.axis, unit)
-        piece[tags.JOINT] = joint.id
-        piece[tags.MODULE] = build.modules[tab_plate.module].id
-        piece[tags.EXPLODE] = _pin_way(build, joint).tolist()
-        piece[tags.EXPLODE_MODULE] = build.modules[tab_plate.module].explode.tolist()
+        for number, pin in enumerate(joint.pins, start=1):
+            name = f"{joint.id} Pin" if number == 1 else f"{joint.id} Pin {number}"
+            piece = _piece(made, name, shared[meshes.pin_size(pin)], root, place)
+            piece.matrix_basis = convert.pin_matrix(pin.centre, pin.axis, unit)
+            piece[tags.JOINT] = joint.id
+            piece[tags.MODULE] = build.modules[tab_plate.module].id
+            piece[tags.EXPLODE] = _pin_way(build, joint).tolist()
+            piece[tags.EXPLODE_MODULE] = build.modules[tab_plate.module].explode.tolist()
 
 
 def _pin_way(build: Build, joint: Joint) -> np.ndarray:
