@@ -65,8 +65,16 @@ def _closing(build: Build, step: Step) -> list[str]:
     elif straight:
         said.append(f"Close {_listed(build.joints[j].id for j in straight)}.")
     for joint, spring in sprung.items():
+        plate = build.plates[spring.plate].id
+        if spring.stress_ratio > 1.0:
+            said.append(
+                f"{build.joints[joint].id} asks {plate} to stand aside by "
+                f"{spring.deflection:.0f} mm, {spring.stress_ratio:.1f} times what the sheet "
+                "bears: mend the design, or work this joint in together with the others."
+            )
+            continue
         said.append(
-            f"Spring {build.joints[joint].id}: bend {build.plates[spring.plate].id} aside by "
+            f"Spring {build.joints[joint].id}: bend {plate} aside by "
             f"{spring.deflection:.0f} mm (about {spring.force:.0f} N) and let it snap over the tab."
         )
     return said

@@ -30,6 +30,11 @@ def register(commands: Any) -> None:
     )
     parser.add_argument("design", metavar="DESIGN.toml", help="the design file")
     parser.add_argument("--teams", type=int, metavar="N", help="instead of the design's teams")
+    parser.add_argument(
+        "--modules",
+        action="store_true",
+        help="compare the ways of cutting it into modules, instead of planning",
+    )
     parser.add_argument("--json", action="store_true", help="print one JSON object, nothing else")
     parser.set_defaults(run=run)
 
@@ -40,6 +45,8 @@ def run(args: argparse.Namespace) -> int:
 
     if args.teams is not None and not 1 <= args.teams <= 20:
         raise PinwrightError(f"--teams: found {args.teams}, allowed is a number from 1 to 20.")
+    if args.modules:
+        return _compare(args)
     with progress_bar(not args.json) as say:
         from ..assembly.plan import planned
         from ..assembly.schedule import schedule_steps
@@ -53,6 +60,62 @@ def run(args: argparse.Namespace) -> int:
     else:
         _print(result, schedule)
     return 0 if not _woven(result) and not _overbent(result) else 1
+
+
+def _compare(args: argparse.Namespace) -> int:
+    """Print a row for each choice of modules that the design's frame allows."""
+    from dataclasses import asdict, replace
+
+    from ..assembly.module_table import module_row
+    from ..design.read import read_design
+    from ..errors import DesignError
+    from ..pipeline import build
+
+    design = read_design(args.design)
+    rows = []
+    with progress_bar(not args.json) as say:
+        choices = ("none", "vertices", "edges", "faces", "axes 2", "axes 3", "axes 4", "axes 5")
+        for k, about in enumerate(choices):
+            if say is not None:
+                say("modules", k / len(choices))
+            modules = replace(design.modules, about=about)
+            try:
+                result = build(replace(design, modules=modules))
+            except DesignError as error:
+                if error.field != "modules.about":
+                    raise
+                continue  # the frame has no such places
+            if about == "none" or len(result.modules) > 1:
+                rows.append(module_row(result))
+    if args.json:
+        print_json({"design": design.name, "modules": [asdict(row) for row in rows]})
+        return 0
+    out = console()
+    heading(out, f"{design.name}: ways of cutting it into modules")
+    table = plain_table(
+        "about", "modules>", "plates>", "inside>", "between>", "whole", "size>", "mass>", "late>",
+        "sprung>",
+    )  # fmt: skip
+    for row in rows:
+        plates = f"{row.least}" if row.least == row.most else f"{row.least} to {row.most}"
+        table.add_row(
+            row.about,
+            str(row.modules),
+            plates,
+            str(row.inside),
+            str(row.between),
+            "yes" if row.whole else "NO",
+            f"{row.size:.0f} mm",
+            f"{row.mass:.2f} kg",
+            f"{row.late} of {row.modules}" if row.modules > 1 else "",
+            str(row.sprung) if row.late else "",
+        )
+    out.print(table)
+    out.print(
+        "inside, between: joints closed at tables, and when modules are joined; late: modules with "
+        "a straight way in when all else stands; sprung: joints that the worst of those springs"
+    )
+    return 0
 
 
 def _woven(build: Build) -> list[Step]:

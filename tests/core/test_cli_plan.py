@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from pinwright.core.cli.main import main
-from pinwright.core.design.model import AssemblyChoice
+from pinwright.core.design.model import AssemblyChoice, Design, EdgeRotor, FrameChoice, Sheet
 from pinwright.core.design.write import format_design
 from tests.builders import small_design
 from tests.interlocks import three_planks
@@ -67,3 +67,26 @@ def test_a_number_of_teams_out_of_range_is_refused(
 ) -> None:
     assert main(["plan", small, "--teams", "0"]) == 2
     assert "from 1 to 20" in capsys.readouterr().err
+
+
+def test_ways_of_cutting_into_modules_are_compared(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # An edge rotor on a tetrahedron: 6 strips, 12 joints, three at each of 4 vertices. A face's
+    # three strips are joined at its three corners; by hand: half turns pair opposite edges, which
+    # never meet.
+    path = tmp_path / "tetra.toml"
+    design = Design(
+        "tetra", Sheet(3.0), FrameChoice(500.0, solid="tetrahedron"), EdgeRotor(width=36.0)
+    )
+    path.write_text(format_design(design), encoding="utf-8")
+    assert main(["plan", str(path), "--modules", "--json"]) == 0
+    rows = {row["about"]: row for row in json.loads(capsys.readouterr().out)["modules"]}
+    assert rows["none"]["modules"] == 1
+    assert rows["none"]["inside"] == 12
+    assert all(row["inside"] + row["between"] == 12 for row in rows.values())
+    pairs = rows["edges"]
+    assert (pairs["modules"], pairs["least"], pairs["most"]) in {(3, 2, 2), (6, 1, 1)}
+    assert pairs["inside"] == 0
+    assert main(["plan", str(path), "--modules"]) == 0
+    assert "late" in capsys.readouterr().out
