@@ -138,6 +138,7 @@ def _reach(build: Build, joint: Joint, half: float) -> float:
     found = 0.0
     for piece in shapely.get_parts(seen):
         way = (shapely.get_coordinates(piece) - centre) @ ahead
-        if way.min() < half:  # it begins at the joint; other pieces are other arms of the plate
+        # It begins at the joint; other pieces are other arms of the plate.
+        if len(way) and way.min() < half:
             found = max(found, float(way.max()))
     return found

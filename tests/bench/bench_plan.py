@@ -42,7 +42,7 @@ def boulder(folder: Path) -> Design:
         design = Design(
             "boulder",
             Sheet(3.0),
-            FrameChoice(2600.0, mesh="boulder.obj"),
+            FrameChoice(5000.0, mesh="boulder.obj"),
             EdgeRotor(40.0),
             folder=str(folder),
         )

@@ -176,3 +176,12 @@ def test_two_teams_work_side_by_side() -> None:
     assert two.bound <= two.total <= 1.5 * two.bound  # Graham 1969: 2 - 1/2 times the best
     assert two.stations == 2
     assert one.stations == 1
+
+
+def test_a_joint_beside_its_plates_is_planned_all_the_same() -> None:
+    # What a design that is not sound may come to: the place of a joint has no sheet about it.
+    sound = build(small_design())
+    first = sound.joints[0]
+    aside = replace(first, centre=first.centre + 500.0 * first.insertion)
+    result = planned(replace(sound, joints=(aside, *sound.joints[1:])))
+    assert sorted(j for step in result.steps for j in step.close) == [0, 1, 2, 3]
