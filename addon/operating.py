@@ -94,7 +94,7 @@ def calm_view(context: bpy.types.Context) -> None:
 def stay_in_local_view(context: bpy.types.Context, root: bpy.types.Object) -> None:
     """Show new pieces in a view that shows chosen objects only."""
     space = context.space_data
-    if getattr(space, "type", "") == "VIEW_3D" and space.local_view is not None:
+    if isinstance(space, bpy.types.SpaceView3D) and space.local_view is not None:
         for obj in (root, *tags.pieces(root)):
             obj.local_view_set(space, True)
 
