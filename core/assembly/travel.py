@@ -16,7 +16,7 @@ from ..fit.tenon import half_band
 from ..plates.planes import cut_line
 from ..results import Build
 
-__all__ = ["in_part", "outline_ring", "travels"]
+__all__ = ["in_part", "outline_ring", "travel_of", "travels"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -27,10 +27,11 @@ def travels(build: Build) -> Floats:
     A tenon: the tab beyond the line, and the band in which the other plate stands before it. A
     cross-lap: the longer of what each plate has in the other's slot.
     """
-    return np.array([_travel(build, number) for number in range(len(build.joints))])
+    return np.array([travel_of(build, number) for number in range(len(build.joints))])
 
 
-def _travel(build: Build, number: int) -> float:
+def travel_of(build: Build, number: int) -> float:
+    """Return what `travels` returns, of one joint, mm."""
     joint = build.joints[number]
     if joint.kind is JointKind.SPLICE:  # the key lifts out of its own sheet
         return max(build.parts[build.plates[plate].part].thickness for plate in joint.plates)

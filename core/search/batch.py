@@ -14,6 +14,7 @@ from ..design.model import Design
 from ..errors import PinwrightError
 from ..frame.group import Group, rotation_group
 from ..pipeline import build
+from .drawn import joints_draw_out
 from .finds import Find, Wanted, design_of, normals_key
 from .geometry import Geometry
 from .improve import Goal, improve, quality
@@ -312,7 +313,7 @@ def _prove(group: Group, find: Find, wanted: Wanted, result: BatchResult) -> boo
             built = build(design)
     except PinwrightError:
         return False  # a strip too narrow for its tabs, say: not a design
-    if not built.ok:
+    if not built.ok or not joints_draw_out(built):
         return False
     shape = shape_of(design, group)
     merits = merits_of(built, shape)
