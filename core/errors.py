@@ -35,6 +35,10 @@ class DesignError(PinwrightError):
         text = f"{field}: found {shown}, allowed is {allowed}."
         super().__init__(f"{text} {remedy}".rstrip())
 
+    def __reduce__(self) -> tuple[type[DesignError], tuple[str, object, str, str]]:
+        """Let it pass from a worker process whole: BaseException would keep the text alone."""
+        return type(self), (self.field, self.found, self.allowed, self.remedy)
+
 
 class FrameError(PinwrightError):
     """The frame cannot be used: unknown solid, open or non-manifold mesh, unreadable file."""

@@ -5,6 +5,7 @@
 from __future__ import annotations
 
 import json
+import pickle
 import time
 from pathlib import Path
 
@@ -12,6 +13,7 @@ import pytest
 
 from pinwright.core.cli import search as command
 from pinwright.core.cli.main import main
+from pinwright.core.errors import DesignError
 from pinwright.core.search import run as searching
 from pinwright.core.search import sheet as sheets
 from pinwright.core.search.batch import BatchResult
@@ -167,3 +169,10 @@ def test_patterns_and_normals_are_listed(capsys: pytest.CaptureFixture[str]) -> 
 def test_a_search_without_a_folder_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["search", "T"]) == 2
     assert "--out" in capsys.readouterr().err
+
+
+def test_errors_pass_from_worker_processes_whole() -> None:
+    error = DesignError("sheet.thickness", 0.0, "more than 0 mm", "Take a real sheet.")
+    again = pickle.loads(pickle.dumps(error))
+    assert str(again) == str(error)
+    assert (again.field, again.found) == ("sheet.thickness", 0.0)
