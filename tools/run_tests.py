@@ -24,10 +24,25 @@ ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / ".venv" / "results"
 CORE = ["tests", "--ignore=tests/addon", "--ignore=tests/gui", "--numprocesses=auto"]
 ADDON = ["tests/addon"]
+# Long judgments of geometry, which no Python's version changes: made once, on the first one.
+ONCE = [
+    f"--ignore=tests/{name}.py"
+    for name in (
+        "core/test_checks_mistakes",
+        "core/test_joint_kinds",
+        "core/test_joint_laps",
+        "core/test_joint_splice",
+        "core/test_search_families",
+        "core/test_search_listing",
+        "core/test_search_patterns",
+        "integration/test_examples",
+        "integration/test_plans",
+    )
+]
 # The stages of each environment besides the first: pytest's arguments and whether bpy is needed.
 EXTRA = {
     ".venv-bpy45": {"Blender layer": ADDON},
-    ".venv-py313": {"core": CORE, "Blender layer": ADDON},
+    ".venv-py313": {"core": [*CORE, *ONCE], "Blender layer": ADDON},
 }
 WHY_NOT = {
     ".venv-bpy45": "Blender layer on bpy 4.5: no Python 3.11 was found (set PYTHON311)",

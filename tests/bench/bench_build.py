@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""How long the whole build of the Harbour Lantern takes, beside solids made one by one with manifold3d.
+"""How long the whole build of a sculpture takes, beside solids made one by one with manifold3d.
 
 Run by hand from the repository's root: ``python -m tests.bench.bench_build``. Figures are medians
 of five after one turn for warming up, processor time and wall time; the rivals take turns, so that

@@ -29,8 +29,9 @@ DENSITY = {
     "birch-plywood": 680.0,
     "greyboard": 650.0,
 }
-#: The designs of the search that are shown, with their numbers of plates.
+#: The right-angle designs that are shown, with their numbers of plates.
 FOUND = {
+    "harbour-lantern": 60,
     "demo": 120,
     "arch-globe": 120,
     "sail-frames": 120,
@@ -103,20 +104,12 @@ def area_of_hole(ring: list[list[float]]) -> float:
     return float(Polygon(ring).area)
 
 
-def test_the_lantern_is_sixty_equal_plates(tmp_path: Path) -> None:
-    lantern = next(path for path in EXAMPLES if path.stem == "harbour-lantern")
-    write_build(build(read_design(lantern)), tmp_path)
-    record = record_of(tmp_path)
-    assert len(record["parts"]) == 1
-    assert record["parts"][0]["quantity"] == len(record["plates"]) == 60
-    assert len({plate["flipped"] for plate in record["plates"]}) == 1
-
-
-@pytest.mark.parametrize("stem", ["harbour-lantern", *FOUND])
-def test_found_designs_are_all_square_and_nothing_clashes(stem: str, tmp_path: Path) -> None:
-    write_build(build(read_design(EXAMPLES[0].parent / f"{stem}.toml")), tmp_path)
-    record = record_of(tmp_path)
-    assert len(record["plates"]) == FOUND.get(stem, 60)
+def test_found_designs_are_all_square_and_nothing_clashes(written: Path) -> None:
+    record = record_of(written)
+    count = FOUND.get(written.name.rstrip("0123456789"))
+    if count is None:
+        return  # drawn by a recipe, not found
+    assert len(record["plates"]) == count
     normals = {plate["id"]: np.array(plate["transform"])[:3, 2] for plate in record["plates"]}
     for joint in record["joints"]:
         a, b = (normals[name] for name in joint["plates"])
@@ -125,8 +118,10 @@ def test_found_designs_are_all_square_and_nothing_clashes(stem: str, tmp_path: P
     checks = {check["name"]: check for check in record["checks"]}
     assert all(check["ok"] for check in checks.values())
     assert checks["clash"]["figure"] == 0.0
-    if stem in FOUND:
-        assert checks["clearance"]["figure"] >= 10.0
+    assert checks["clearance"]["figure"] >= 10.0
+    if count == 60:
+        assert len(record["parts"]) == 1
+        assert len({plate["flipped"] for plate in record["plates"]}) == 1
 
 
 def test_the_linked_triangles_are_linked() -> None:
