@@ -59,7 +59,7 @@ def register(commands: Any) -> None:
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    parser.add_argument("group", metavar="GROUP", help="T, O or I")
+    parser.add_argument("group", metavar="GROUP", help="T, O or I; with --list also D3 to D12")
     parser.add_argument("--motifs", type=int, choices=(1, 2, 3), default=2, help="default: 2")
     parser.add_argument("--out", metavar="FOLDER", help="where the files go")
     parser.add_argument(
@@ -102,7 +102,10 @@ def register(commands: Any) -> None:
         "--resume", action="store_true", help="go on with the search that lies in FOLDER"
     )
     parser.add_argument(
-        "--workers", type=int, metavar="N", help="processes; left out: one for each core"
+        "--workers",
+        type=int,
+        metavar="N",
+        help="processes; 0: none besides this one; left out: one for each core",
     )
     parser.add_argument("--scheduler", metavar="ADDRESS", help="of a running Dask scheduler")
     parser.add_argument(
@@ -205,6 +208,10 @@ def _wanted(args: argparse.Namespace) -> Wanted:
     width = args.width
     if width is not None:
         width = number_of(MotifChoice, "width", width, "--width")
+    for name, value in (("--width", width), ("--clearance", clearance)):
+        if value is not None and value > diameter / 4:
+            allowed = f"at most a quarter of the diameter, {diameter / 4:g} mm"
+            raise DesignError(name, value, allowed, "No plates would have room beside each other.")
     return Wanted(
         group=group,
         motifs=args.motifs,
@@ -224,15 +231,26 @@ def _has_one_motif(group: str) -> bool:
     return len(one_motif_choices(rotation_group(group))) > 0
 
 
+# Options that are counts or seconds, least and most (a year; the seeds of 64 bits).
+_BOUNDS = (
+    ("time", 0.1, 31_536_000),
+    ("designs", 1, 10**9),
+    ("batches", 1, 10**9),
+    ("workers", 0, 4096),
+    ("sheet", 1, 10_000),
+    ("seed", 0, 2**63 - 1),
+)
+
+
 def _plan(args: argparse.Namespace, gone: float) -> Any:
     """Return limits and places; gone : seconds of the time that are over already."""
     from ..errors import DesignError
     from ..search.run import Plan
 
-    for name in ("time", "designs", "batches", "workers", "sheet"):
+    for name, least, most in _BOUNDS:
         value = getattr(args, name)
-        if value is not None and not value >= (0 if name == "workers" else 1e-9):
-            raise DesignError(f"--{name}", value, "a number above 0")
+        if value is not None and not least <= value <= most:
+            raise DesignError(f"--{name}", value, f"a number from {least:g} to {most:g}")
     seconds = args.time
     if seconds is None and args.designs is None and args.batches is None:
         seconds = 60.0

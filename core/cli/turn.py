@@ -40,12 +40,19 @@ def run(args: argparse.Namespace) -> int:
 
     design = read_design(args.design)
     if (args.by is None) != (args.out is None):
-        raise DesignError("--by" if args.by is None else "--out", None, "both --by and --out")
+        missing, there = ("--by", "--out") if args.by is None else ("--out", "--by")
+        remedy = f"Add {missing}, or leave {there} out to be told the ranges."
+        raise DesignError(missing, None, f"a value, since {there} is given", remedy)
     if args.by is not None:
         if Path(args.out).exists():
             raise OutputError(f"{args.out} is there already. Take another name.")
         return _turn(args, design)
     found = sliders(design)
+    if args.motif is not None:
+        names = ", ".join(one.motif for one in found) or "none: the joints fix all planes"
+        found = tuple(one for one in found if one.motif == args.motif)
+        if not found:
+            raise DesignError("--motif", args.motif, names)
     if args.json:
         record = [{"motif": s.motif, "low": s.low, "high": s.high} for s in found]
         print_json({"design": design.name, "sliders": record})
@@ -63,13 +70,17 @@ def run(args: argparse.Namespace) -> int:
 
 def _turn(args: argparse.Namespace, design: Any) -> int:
     with progress_bar(not args.json) as say:
+        from dataclasses import replace
+
         from ..design.write import write_design
         from ..pipeline import build
         from ..search.sliders import first_slider, turned
         from .report import build_record, print_failures, print_report
 
         motif = first_slider(design) if args.motif is None else args.motif
-        result = build(turned(design, motif, args.by), say)
+        there = turned(design, motif, args.by)
+        told = f"{design.name}, {motif} turned by {args.by:g}"
+        result = build(replace(there, name=told), say)
         write_design(result.design, Path(args.out))
     if args.json:
         print_json({**build_record(result), "written": args.out})
@@ -77,5 +88,6 @@ def _turn(args: argparse.Namespace, design: Any) -> int:
         out = console()
         print_report(out, result)
         print_failures(out, result, written=args.out)
-        out.print(f"{args.out} is written.", soft_wrap=True)
+        if result.ok:
+            out.print(f"{args.out} is written.", soft_wrap=True)
     return 0 if result.ok else 1

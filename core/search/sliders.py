@@ -32,6 +32,8 @@ Floats = npt.NDArray[np.float64]
 _STEP = 0.25  # deg, of one step along a family
 _SCAN = 0.5  # deg, between the places at which a slider's range is tried
 _WIDEST = 60.0  # deg, farther than this a slider does not go
+_MOST = 180.0  # deg, that a design may be turned by
+_ANY = np.array([0.31313, 0.77717, 0.54551])  # square to nothing
 _PORT = 1e-3  # of the radius: a path's point is a slot's middle when it lies so near
 _REMEDY = "Sliders are for design files that the search wrote."
 
@@ -118,12 +120,12 @@ def sliders(design: Design) -> tuple[Slider, ...]:
     for m in _pivots(group, find):
         ends = []
         for sense in (-1.0, 1.0):
-            at, far = find, 0.0
+            at, way, far = find, None, 0.0
             while far < _WIDEST:
-                step = _moved(group, at, m, sense * _SCAN)
-                if step is None or not _good(group, step, goal):
+                step = _moved(group, at, m, sense * _SCAN, way)
+                if step is None or not _good(group, step[0], goal):
                     break
-                at, far = step, far + _SCAN
+                (at, way), far = step, far + _SCAN
             ends.append(sense * far)
         found.append(Slider(design.motifs[m].name, ends[0], ends[1]))
     return tuple(found)
@@ -141,7 +143,8 @@ def first_slider(design: Design) -> str:
 def turned(design: Design, motif: str, by_deg: float) -> Design:
     """Return a design with the plane of a motif turned along its family, all joints square.
 
-    Raises DesignError where the motif has no slider or the family ends before.
+    The diameter stays, so all lengths change a little. Raises DesignError where the motif has no
+    slider or the family ends before.
     """
     find = find_of(design)
     group = rotation_group(str(design.frame.group))
@@ -153,9 +156,21 @@ def turned(design: Design, motif: str, by_deg: float) -> Design:
             f"one of {', '.join(free)}" if free else "nothing: the joints fix all planes",
         )
     m = [one.name for one in design.motifs].index(motif)
-    there = _moved(group, find, m, by_deg)
-    if there is None:
-        raise DesignError("by", by_deg, "a smaller turn", "The family ends before it.")
+    if not abs(by_deg) <= _MOST:
+        raise DesignError(
+            "by", by_deg, f"-{_MOST:g} to {_MOST:g} deg", "Families come back to themselves."
+        )
+    if by_deg == 0:
+        return design
+    moved = _moved(group, find, m, by_deg)
+    if moved is None:
+        raise DesignError(
+            "by",
+            by_deg,
+            "a smaller turn",
+            "The family ends before it; its range is told without it.",
+        )
+    there, _ = moved
     wanted = Wanted(group.name, there.pattern.motifs, design.sheet.thickness, design.frame.diameter)
     reach = _figures_reach(group, there)
     drawn = design_of(group, replace(there, reach=reach), wanted, design.name)
@@ -166,16 +181,19 @@ def turned(design: Design, motif: str, by_deg: float) -> Design:
         replace(old, at=new.at)
         for new, old in zip(drawn.joint_classes, design.joint_classes, strict=True)
     )
-    return replace(design, motifs=motifs, joint_classes=joints)
+    # What its maker noted of the design is no longer known to be true.
+    return replace(design, note="", motifs=motifs, joint_classes=joints)
 
 
 def _pivots(group: Group, find: Find) -> list[int]:
     """Return the motifs whose turns can be chosen: as many as numbers are free."""
     free = _free_ways(group, find)
+    rotors = np.array([_rotor(find, m) is not None for m in range(find.pattern.motifs)])
     chosen: list[int] = []
     while len(free):
         sizes = np.linalg.norm(free.reshape(len(free), -1, 3), axis=(0, 2))
-        m = int(np.argmax(sizes))
+        # Rotors first: turning about their axis is what a hand would do.
+        m = int(np.argmax(sizes + np.where(rotors & (sizes > 0.05), 10.0, 0.0)))
         chosen.append(m)
         free = _still(free, m)
     return sorted(chosen)
@@ -199,17 +217,17 @@ def _still(free: Floats, m: int) -> Floats:
     return left
 
 
-def _moved(group: Group, find: Find, m: int, by_deg: float) -> Find | None:
+def _moved(
+    group: Group, find: Find, m: int, by_deg: float, before: Floats | None = None
+) -> tuple[Find, Floats] | None:
     """Turn the normal of motif m by an angle along its family; None where the family ends.
 
-    The sense is that of the first step: a right-handed turn about the first rotor's axis is
-    positive.
+    before : (M, 3), the way of an earlier step, that is gone on with; None: the sense of `_ahead`.
+    Return the turned find and the way of the last step.
     """
     pivots = _pivots(group, find)
-    rotor = next(((a, g) for a, b, g in find.pattern.classes if a == b), (0, 0))
-    axis = group.axis_angle_deg(rotor[1])[0] if rotor[1] else np.array([0.31, 0.78, 0.55])
-    here, left, before = find.normals, abs(by_deg), None
-    while left > 1e-9:
+    here, left = find.normals, abs(by_deg)
+    while left > 1e-4:
         at = replace(find, normals=here)
         free = _free_ways(group, at)
         for other in pivots:
@@ -223,10 +241,8 @@ def _moved(group: Group, find: Find, m: int, by_deg: float) -> Find | None:
             return None
         way = way / speed
         if before is None:
-            turn = float(np.cross(here[m], way[m]) @ axis)
-            way = way * (np.sign(by_deg) * (1.0 if turn >= 0 else -1.0))
-        elif float((way * before).sum()) < 0:
-            way = -way
+            before = np.sign(by_deg) * _ahead(group, find, m, here, way) * way
+        way = way if float((way * before).sum()) >= 0 else -way
         step = np.radians(min(left, _STEP))
         tried = here + step * way
         tried /= np.linalg.norm(tried, axis=1)[:, None]
@@ -235,9 +251,28 @@ def _moved(group: Group, find: Find, m: int, by_deg: float) -> Find | None:
             return None
         left -= float(np.degrees(np.arccos(np.clip(here[m] @ solved.normals[0, m], -1, 1))))
         here, before = solved.normals[0], way
-        if left < 1e-4:
-            break
-    return replace(find, normals=here)
+    return replace(find, normals=here), before if before is not None else np.zeros_like(here)
+
+
+def _ahead(group: Group, find: Find, m: int, here: Floats, way: Floats) -> float:
+    """Return 1 or -1: is a way forwards? A rotor's normal goes right-handed about its own axis.
+
+    It never leaves the circle of its rotor, so the sense is the same all along the family; a motif
+    without a rotor has no such rule, and a direction of space decides.
+    """
+    rotor = _rotor(find, m)
+    if rotor is None:
+        ahead = float(way[m] @ _ANY)
+    else:
+        axis, _ = group.axis_angle_deg(rotor)
+        ahead = float(np.cross(axis, here[m]) @ way[m])
+    return 1.0 if ahead >= 0 else -1.0
+
+
+def _rotor(find: Find, m: int) -> int | None:
+    """Return the element of the first rotor of a motif."""
+    classes = enumerate(find.pattern.classes)
+    return next((g for c, (a, b, g) in classes if a == b == m and c not in find.pattern.laps), None)
 
 
 def _goal(design: Design) -> Goal:

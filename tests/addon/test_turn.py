@@ -25,7 +25,7 @@ def test_a_found_sculpture_turns_in_place_and_stays_square() -> None:
     root.location = (1.0, 2.0, 3.0)
     bpy.context.view_layer.objects.active = root
     slider = sliders(design)[0]
-    by = 0.5 * (slider.low + slider.high)
+    by = 0.5 * (slider.high if slider.high > -slider.low else slider.low)
     assert bpy.ops.pinwright.turn_motif(angle=math.radians(by)) == {"FINISHED"}
     there = store.stored_design(root)
     old, new = (np.array(one.motifs[0].normal) for one in (design, there))

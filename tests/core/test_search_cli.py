@@ -176,3 +176,19 @@ def test_errors_pass_from_worker_processes_whole() -> None:
     again = pickle.loads(pickle.dumps(error))
     assert str(again) == str(error)
     assert (again.field, again.found) == ("sheet.thickness", 0.0)
+
+
+@pytest.mark.parametrize(
+    ("option", "value"),
+    [
+        ("--time", "inf"), ("--time", "nan"), ("--seed", "-1"), ("--clearance", "400"),
+        ("--width", "900"), ("--workers", "-1"),
+    ],
+)  # fmt: skip
+def test_wishes_that_cannot_be_met_are_refused_and_nothing_is_written(
+    option: str, value: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "found"
+    assert main(["search", "I", option, value, "--out", str(out)]) == 2
+    assert option in capsys.readouterr().err
+    assert not out.exists()

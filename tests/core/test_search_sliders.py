@@ -109,3 +109,7 @@ def test_the_command_tells_and_writes(
     assert off_square_deg(read_design(out)) < 1e-9
     assert main(arguments) == 2  # nothing is written over
     assert main(["turn", str(file), "--by", "2"]) == 2
+    for by in ("nan", "inf", "1000"):
+        assert main(["turn", str(file), f"--by={by}", "--out", str(tmp_path / "c.toml")]) == 2
+    assert not (tmp_path / "c.toml").exists()
+    assert main(["turn", str(file), "--motif", "nobody"]) == 2
