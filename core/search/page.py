@@ -100,7 +100,8 @@ def page(state: State, shown: Sequence[Shown], painted: Set[str], folder: str) -
 <p>Each picture is one sculpture of flat plates. One color is one motif: all plates of a color
 are carried round from one plate by the rotations of the group. Every joint is a tab through a slot,
 or two plates slotted half way each, at a right angle. The best of those that look different come
-first; a click on a name opens the design file, which <code>pinwright build</code> turns into cut files.</p>
+first; a click on a name opens the design file, which <code>pinwright build</code> turns into cut
+files.</p>
 <form id="order" hidden>
 <label>Sort by <select id="key">{choices}</select></label>
 <button type="button" id="turn" aria-pressed="false">Turn the order round</button>
