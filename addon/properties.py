@@ -25,6 +25,7 @@ from ..core.design.materials import MATERIALS
 from ..core.frame.solids import MOST_SIDES, catalogue
 from ..core.plates.recipes.right_angle import usual_weave
 from . import exploded, looks, scene, tags
+from .lengths import length
 
 __all__ = ["CLASSES", "PinwrightFinding", "PinwrightJointClass", "PinwrightSettings", "settings_of"]
 
@@ -129,19 +130,7 @@ def _sheet(self: PinwrightSettings, context: bpy.types.Context) -> None:
 
 def _length(name: str, default: float, description: str, *, least: float = 0.0, step: float = 0.05):
     """Return a length in mm that makes the figures stale; `step` is one press of its arrows."""
-    return FloatProperty(
-        name=name,
-        description=description,
-        default=default,
-        min=least,
-        soft_max=10000.0,
-        max=1e6,
-        step=round(100 * step),
-        precision=2,
-        subtype="DISTANCE_CAMERA",
-        unit="CAMERA",
-        update=_stale,
-    )
+    return length(name, default, description, least=least, step=step, update=_stale)
 
 
 def _flag(name: str, description: str, *, default: bool = False):

@@ -20,6 +20,7 @@ from bpy.props import (
 from ..core.search.rank import WEIGHTS
 from . import search_finds
 from .choices import mm
+from .lengths import length
 from .properties import GROUPS, SHEETS
 
 __all__ = ["CLASSES", "PinwrightFinds", "PinwrightSearch", "wanted_of"]
@@ -37,20 +38,6 @@ ORDERS = (
     ("LINKED", "Linked Rotors", "Most linked rotors first"),
 )
 _ORDERS = [entry[0] for entry in ORDERS]
-
-
-def _length(name: str, default: float, description: str, *, least: float):
-    return FloatProperty(
-        name=name,
-        description=description,
-        default=default,
-        min=least,
-        soft_max=10000.0,
-        max=1e6,
-        precision=2,
-        subtype="DISTANCE_CAMERA",
-        unit="CAMERA",
-    )
 
 
 class PinwrightSearch(bpy.types.PropertyGroup):
@@ -73,13 +60,13 @@ class PinwrightSearch(bpy.types.PropertyGroup):
         name="Linked Rotors Only",
         description="Only designs in which rotors of two motifs pass through each other on an axis",
     )
-    diameter: _length("Diameter", 1000.0, "Of the whole sculpture", least=1.0)
-    thickness: _length("Thickness", 3.0, "Of the sheet", least=0.01)
-    clearance: _length("Clearance", 10.0, "Least distance of plates that are not joined", least=0.0)
+    diameter: length("Diameter", 1000.0, "Of the whole sculpture", least=1.0)
+    thickness: length("Thickness", 3.0, "Of the sheet", least=0.01)
+    clearance: length("Clearance", 10.0, "Least distance of plates that are not joined", least=0.0)
     use_width: BoolProperty(
         name="Set Strip Width", description="Choose the width instead of letting the search do it"
     )
-    width: _length("Strip Width", 30.0, "Width of the strips", least=0.01)
+    width: length("Strip Width", 30.0, "Width of the strips", least=0.01)
     material: EnumProperty(name="Material", items=SHEETS, description="Kind of sheet")
     seed: IntProperty(
         name="Seed",

@@ -16,7 +16,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ..joints.table import JointTable
 from ..results import Build
 
 __all__ = ["Blocking", "Contact", "Links", "bodies_of"]
@@ -60,28 +59,10 @@ class Blocking:
         """Take the joints of a build, and contacts (see `contacts.contacts_of`)."""
         pairs = np.array([joint.plates for joint in build.joints], dtype=np.intp).reshape(-1, 2)
         ways = np.array([joint.insertion for joint in build.joints], dtype=float).reshape(-1, 3)
-        return cls._made(len(build.plates), pairs[:, 0], pairs[:, 1], ways, contacts)
-
-    @classmethod
-    def of_table(
-        cls, plate_count: int, joints: JointTable, contacts: Iterable[Contact] = ()
-    ) -> Blocking:
-        """Take the joints of a table (plates as computed, before the build numbers them)."""
-        return cls._made(plate_count, joints.first, joints.second, joints.insertion, contacts)
-
-    @classmethod
-    def _made(
-        cls,
-        plate_count: int,
-        first: Ints,
-        second: Ints,
-        insertion: Floats,
-        contacts: Iterable[Contact],
-    ) -> Blocking:
         found = list(contacts)
         touching = np.array([one.plates for one in found], dtype=np.intp).reshape(-1, 2)
         normal = np.array([one.normal for one in found], dtype=float).reshape(-1, 3)
-        return cls(plate_count, first, second, insertion, touching, normal)
+        return cls(len(build.plates), pairs[:, 0], pairs[:, 1], ways, touching, normal)
 
     def between(
         self, bodies: Sequence[Collection[int]], open_joints: Collection[int] = ()

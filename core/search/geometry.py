@@ -161,18 +161,14 @@ def _encounter(
     # Seen from the other plate the line runs the other way.
     second = _views(axes[b], normals[b], group.matrices[inverse] @ normals[a], -1.0, b, a)
     # The line of a class runs along n_a x g n_b; seen from b it runs the other way.
-    known = {(q, p, int(group.inverse[g])): (c, -1.0) for c, (p, q, g) in _numbered(pattern)}
-    known |= {joint: (c, 1.0) for c, joint in _numbered(pattern)}
+    numbered = list(enumerate(pattern.classes))
+    known = {(q, p, int(group.inverse[g])): (c, -1.0) for c, (p, q, g) in numbered}
+    known |= {joint: (c, 1.0) for c, joint in numbered}
     met = [known.get((a, b, int(g)), (-1, 1.0)) for g in kept]
     joint = np.array([c for c, _ in met], dtype=np.intp)
     sense = np.array([way for _, way in met])
-    laps = {pattern.classes[c] for c in pattern.laps}
-    lapped = np.array([(a, b, int(g)) in laps for g in kept], dtype=bool)
+    lapped = np.isin(joint, pattern.laps)
     return Encounter(first, second, kept, joint, sense, lapped, np.sign(cosine[parallel]))
-
-
-def _numbered(pattern: Pattern) -> list[tuple[int, tuple[int, int, int]]]:
-    return list(enumerate(pattern.classes))
 
 
 def _views(
