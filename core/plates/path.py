@@ -16,6 +16,7 @@ from ..tolerance import TOLERANCES
 __all__ = ["centre_line", "end_direction", "least_radius", "strip_body"]
 
 Floats = npt.NDArray[np.float64]
+_ALONG_CHORD = np.linspace(0.1, 0.9, 9)  # where a chord's distance from its curve is measured
 
 
 def centre_line(points: npt.ArrayLike, bend: Bend, radius: float, name: str = "strip") -> Floats:
@@ -131,11 +132,14 @@ def _smooth(path: Floats) -> Floats:
     steps = max(int(np.ceil(count[-1])), 4 * (len(knots) - 1))
     while True:
         places = np.interp(np.linspace(0, count[-1], steps + 1), count, fine)
-        corners, middles = curve(places), curve((places[:-1] + places[1:]) / 2)
-        chord, rise = np.diff(corners, axis=0), middles - corners[:-1]
-        cross = np.abs(chord[:, 0] * rise[:, 1] - chord[:, 1] * rise[:, 0])
-        # Where the curvature changes along a chord, its sagitta is a little larger than wanted.
-        sagitta = (cross / np.linalg.norm(chord, axis=1)).max()
+        corners = curve(places)
+        chord = np.diff(corners, axis=0)
+        inner_places = places[:-1, None] + np.diff(places)[:, None] * _ALONG_CHORD
+        rise = curve(inner_places) - corners[:-1, None]
+        # Where the curvature changes along a chord, its sagitta is a little larger than wanted, and
+        # not in the middle.
+        cross = np.abs(chord[:, None, 0] * rise[..., 1] - chord[:, None, 1] * rise[..., 0])
+        sagitta = float((cross / np.linalg.norm(chord, axis=1)[:, None]).max())
         if sagitta <= TOLERANCES.chord:
             return np.concatenate([path[:1], corners, path[-1:]])
         steps = int(np.ceil(steps * np.sqrt(sagitta / TOLERANCES.chord))) + 1
