@@ -23,7 +23,8 @@ from limit import run_limited
 ROOT = Path(__file__).resolve().parent.parent
 RESULTS = ROOT / ".venv" / "results"
 CORE = ["tests", "--ignore=tests/addon", "--ignore=tests/gui", "--numprocesses=auto"]
-ADDON = ["tests/addon"]
+# Two at most: each worker starts a Blender of its own.
+ADDON = ["tests/addon", "--numprocesses=2"]
 # Long judgments of geometry, which no Python's version changes: made once, on the first one.
 ONCE = [
     f"--ignore=tests/{name}.py"
