@@ -154,7 +154,11 @@ class Module:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One finding: the figure against its limit, in words too, and where (ids, worst first)."""
+    """One finding: the figure against its limit, in words too, and where (ids, worst first).
+
+    where : each with its place: world coordinates in three numbers, a part's own in two, mm
+    remedy : what to do about it, a short sentence; empty where all is well
+    """
 
     name: str
     ok: bool
@@ -163,6 +167,7 @@ class Check:
     limit: float
     message: str
     where: tuple[str, ...] = ()
+    remedy: str = ""
 
 
 @dataclass(frozen=True, slots=True)

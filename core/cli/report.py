@@ -85,6 +85,8 @@ def print_failures(out: Console, build: Build, written: str | None) -> None:
             out.print(f"    {place}")
         if len(check.where) > _MOST_PLACES:
             out.print(f"    and {len(check.where) - _MOST_PLACES} more")
+        if check.remedy:
+            out.print(f"    {check.remedy}")
     if written is not None:
         out.print(
             f"The files were written to {written} nevertheless. Mend the design before you cut.",

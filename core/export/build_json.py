@@ -241,6 +241,8 @@ def _checks(build: Build) -> list[Record]:
             "figure": check.figure,
             "unit": check.unit,
             "limit": check.limit,
+            "message": check.message,
+            "remedy": check.remedy,
             "where": list(check.where),
         }
         for check in build.checks
