@@ -35,13 +35,14 @@ def run(args: argparse.Namespace) -> int:
         return 0
     out = console()
     heading(out, "Sheets")
-    table = plain_table("name", "kg/m3>", "E, GPa>", "strength, MPa>", "source")
+    table = plain_table("name", "kg/m3>", "E, GPa>", "strength, MPa>", "sheet, mm>", "source")
     for entry in MATERIALS.values():
         table.add_row(
             entry.name,
             f"{entry.density:g}",
             f"{entry.youngs_modulus_gpa:g}",
             f"{entry.yield_mpa:g}",
+            f"{entry.stock[0]:g} x {entry.stock[1]:g}",
             entry.source,
         )
     out.print(table)

@@ -36,6 +36,7 @@ class Material:
     youngs_modulus_gpa : in bending, GPa
     yield_mpa : stress at which it stays bent (metals) or breaks (all others), MPa
     source : where the figures come from
+    stock : length and width of the sheet that is usually sold, mm (from memory)
     """
 
     name: str
@@ -45,6 +46,7 @@ class Material:
     yield_mpa: float
     source: str
     finish: Finish
+    stock: tuple[float, float] = (3000.0, 1500.0)
 
 
 _LIBRARY = (
@@ -94,6 +96,7 @@ _LIBRARY = (
         "PMMA data sheets, lowest of their ranges, for a short load only: under a lasting load "
         "acrylic crazes from 5 to 10 MPa (from memory)",
         Finish.CLEAR,
+        (3050.0, 2030.0),
     ),
     Material(
         "plywood",
@@ -103,6 +106,7 @@ _LIBRARY = (
         38.0,
         "Journal of Wood Science 53-4, table 3, lowest of its ranges; density: middle of 600-700",
         Finish.WOOD,
+        (2440.0, 1220.0),
     ),
     Material(
         "birch-plywood",
@@ -113,12 +117,31 @@ _LIBRARY = (
         "Handbook of Finnish Plywood, from memory: mean of along and across the face grain; "
         "strength across it at 6.5 mm; measure your own sheet",
         Finish.WOOD,
+        (2500.0, 1250.0),
     ),
-    Material("poplar-plywood", "Poplar plywood", 450.0, 4.5, 20.0, _MEMORY, Finish.WOOD),
-    Material("mdf", "MDF", 750.0, 3.0, 22.0, _MEMORY, Finish.WOOD),
-    Material("greyboard", "Greyboard (solid card)", 650.0, 2.0, 15.0, _MEMORY, Finish.CARD),
     Material(
-        "corrugated-card", "Corrugated card, single wall", 140.0, 0.3, 1.5, _MEMORY, Finish.CARD
+        "poplar-plywood", "Poplar plywood", 450.0, 4.5, 20.0, _MEMORY, Finish.WOOD, (2500.0, 1220.0)
+    ),
+    Material("mdf", "MDF", 750.0, 3.0, 22.0, _MEMORY, Finish.WOOD, (2440.0, 1220.0)),
+    Material(
+        "greyboard",
+        "Greyboard (solid card)",
+        650.0,
+        2.0,
+        15.0,
+        _MEMORY,
+        Finish.CARD,
+        (1000.0, 700.0),
+    ),
+    Material(
+        "corrugated-card",
+        "Corrugated card, single wall",
+        140.0,
+        0.3,
+        1.5,
+        _MEMORY,
+        Finish.CARD,
+        (1500.0, 1000.0),
     ),
 )
 
