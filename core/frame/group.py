@@ -103,13 +103,7 @@ class Group:
 
         Of its two directions the one is given that points up (z > 0; if level y > 0, then x > 0).
         """
-        found: list[tuple[Floats, int]] = []
-        orders = [self.element_order(k) for k in range(self.order)]
-        for k in sorted(range(1, self.order), key=lambda k: -orders[k]):
-            axis = _pointing_up(self.axis_angle_deg(k)[0])
-            if not any(abs(axis @ other) > 1.0 - TOLERANCES.symmetry**2 for other, _ in found):
-                found.append((axis, orders[k]))
-        return found
+        return list(_axes(self))
 
     def classes(self) -> tuple[tuple[int, ...], ...]:
         """Return the conjugacy classes, each sorted, in order of their least element."""
@@ -167,6 +161,19 @@ class Group:
         representatives = [coset[0] for coset in cosets]
         images: Floats = self.matrices[representatives] @ np.asarray(vector, dtype=float)
         return images
+
+
+@lru_cache(maxsize=64)  # asked for again and again of one group while a number is dragged
+def _axes(group: Group) -> tuple[tuple[Floats, int], ...]:
+    """Work out `Group.axes`; the arrays are read-only."""
+    found: list[tuple[Floats, int]] = []
+    orders = [group.element_order(k) for k in range(group.order)]
+    for k in sorted(range(1, group.order), key=lambda k: -orders[k]):
+        axis = _pointing_up(group.axis_angle_deg(k)[0])
+        if not any(abs(axis @ other) > 1.0 - TOLERANCES.symmetry**2 for other, _ in found):
+            axis.setflags(write=False)
+            found.append((axis, orders[k]))
+    return tuple(found)
 
 
 @lru_cache(maxsize=64)
