@@ -130,7 +130,9 @@ def build(
         check_clearance(scene, sizes.gap, names.solid),
         check_connected(len(orbits.motif), joints, names.solid),
         check_angles(classes, joints, names.joint),
-        check_webs(finished, features, classes, sizes, names.part_of_motif),
+        check_webs(
+            finished, features, classes, sizes, names.part_of_motif, shapes.plane_from_part
+        ),
         check_bends(form.motifs, motifs, names.part_of_motif),
         check_fit(classes, design.sheet, sizes, design.joints.rattle),
     )

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 import numpy as np
+import numpy.typing as npt
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
@@ -22,8 +23,9 @@ from ..results import Check
 from ..tolerance import TOLERANCES
 from .distance import least_distance, pair_distances
 from .overlap import pair_overlaps
+from .places import SHOWN, at, in_part, listed
 from .scene import Scene
-from .webs import least_web
+from .webs import Web, motif_webs
 
 __all__ = [
     "check_angles",
@@ -32,11 +34,16 @@ __all__ = [
     "check_clearance",
     "check_connected",
     "check_webs",
+    "web_check",
 ]
+
+_APART = (
+    "Join the two plates there, or move, narrow or bend one of them; a pin that is in the way can "
+    "be shorter."
+)
 
 #: Turns the number of a plate, or of a pin's joint, into its id.
 Namer = Callable[[int], str]
-_SHOWN = 12  # places named in a finding; the figure counts them all
 
 
 def check_clash(scene: Scene, name_of: Namer) -> Check:
@@ -47,24 +54,27 @@ def check_clash(scene: Scene, name_of: Namer) -> Check:
     worst = worst[np.argsort(-found.volume[worst], kind="stable")]
     figure = float(found.volume[worst].max()) if len(worst) else 0.0
     where = tuple(
-        f"{name_of(int(i))} and {name_of(int(j))}: {found.volume[k]:.2f} mm3"
-        for k, (i, j) in zip(worst[:_SHOWN], pairs[worst[:_SHOWN]], strict=True)
+        f"{name_of(int(i))} and {name_of(int(j))}: {found.volume[k]:.2f} mm3{at(found.point[k])}"
+        for k, (i, j) in zip(worst[:SHOWN], pairs[worst[:SHOWN]], strict=True)
     )
     if len(worst):
         text = f"{len(worst)} kinds of pairs run into each other, the worst by {figure:.2f} mm3"
     else:
         text = f"no two plates or pins share room ({len(pairs)} kinds of pairs judged)"
-    return Check("clash", not len(worst), figure, "mm3", TOLERANCES.clash_volume, text, where)
+    remedy = _APART if len(worst) else ""
+    limit = TOLERANCES.clash_volume
+    return Check("clash", not len(worst), figure, "mm3", limit, text, where, remedy)
 
 
 def check_clearance(scene: Scene, gap: float, name_of: Namer) -> Check:
     """Plates that are not joined keep at least `gap` mm apart."""
     pairs = scene.pairs[~scene.joined]
-    least, row, _ = least_distance(scene.placed, pairs, scene.reach)
+    least, row, points = least_distance(scene.placed, pairs, scene.reach)
     if row < 0:
         text = f"no two plates that are not joined come within {least:.1f} mm"
         return Check("clearance", True, least, "mm", gap, text)
-    where: tuple[str, ...] = (" and ".join(name_of(int(i)) for i in pairs[row]),)
+    names = " and ".join(name_of(int(i)) for i in pairs[row])
+    where: tuple[str, ...] = (f"{names}:{at(points.mean(axis=0))}",)
     ok = least >= gap - TOLERANCES.point
     if not ok:
         near = pair_distances(scene.placed, pairs, gap)
@@ -72,10 +82,11 @@ def check_clearance(scene: Scene, gap: float, name_of: Namer) -> Check:
         close = close[np.argsort(near.distance[close], kind="stable")]
         where = tuple(
             f"{' and '.join(name_of(int(i)) for i in pairs[k])}: {near.distance[k]:.2f} mm"
-            for k in close[:_SHOWN]
+            + at((near.point_a[k] + near.point_b[k]) / 2)
+            for k in close[:SHOWN]
         )
     text = f"plates that are not joined pass at {least:.2f} mm or more"
-    return Check("clearance", ok, least, "mm", gap, text, where)
+    return Check("clearance", ok, least, "mm", gap, text, where, "" if ok else _APART)
 
 
 def check_connected(plates: int, joints: JointTable, name_of: Namer) -> Check:
@@ -89,8 +100,9 @@ def check_connected(plates: int, joints: JointTable, name_of: Namer) -> Check:
     if count > 1:
         text = f"the sculpture falls into {count} pieces of {sizes.min()} to {sizes.max()} plates"
         firsts = np.unique(piece, return_index=True)[1]
-        where = tuple(f"piece of {name_of(int(i))}" for i in firsts[:_SHOWN])
-    return Check("connected", count == 1, float(count), "pieces", 1.0, text, where)
+        where = tuple(f"piece of {name_of(int(i))}" for i in firsts[:SHOWN])
+    remedy = "" if count == 1 else "Join a plate of each piece to a plate of the others."
+    return Check("connected", count == 1, float(count), "pieces", 1.0, text, where, remedy)
 
 
 def check_angles(classes: Sequence[JointClass], joints: JointTable, joint_id: Namer) -> Check:
@@ -106,8 +118,12 @@ def check_angles(classes: Sequence[JointClass], joints: JointTable, joint_id: Na
     text = f"joints stand at {least:.3f} to {angles.max():.3f} deg; "
     text += f"{square} of {len(joints)} square"
     ok = least >= LEAST_ANGLE_DEG - 1e-6
-    where = () if ok else (joint_id(int(np.argmin(np.where(crossing, joints.angle_deg, 90.0)))),)
-    return Check("joint angle", ok, least, "deg", LEAST_ANGLE_DEG, text, where)
+    if ok:
+        return Check("joint angle", ok, least, "deg", LEAST_ANGLE_DEG, text)
+    flat = int(np.argmin(np.where(crossing, joints.angle_deg, 90.0)))
+    where = (f"{joint_id(flat)}:{at(joints.centre[flat])}",)
+    remedy = "Turn or move one of the two planes."
+    return Check("joint angle", ok, least, "deg", LEAST_ANGLE_DEG, text, where, remedy)
 
 
 def check_bends(choices: Sequence[MotifChoice], motifs: Sequence[Motif], part_of: Namer) -> Check:
@@ -122,11 +138,12 @@ def check_bends(choices: Sequence[MotifChoice], motifs: Sequence[Motif], part_of
         return Check("bend", True, 0.0, "mm", 0.0, "no strip is bent smoothly")
     least = min(rooms)
     worst = sorted(zip(rooms, bent, strict=True))
-    where = tuple(f"part {part_of(m)}: {room:.2f} mm" for room, m in worst[:_SHOWN] if room < 0)
+    where = tuple(f"part {part_of(m)}: {room:.2f} mm" for room, m in worst[:SHOWN] if room < 0)
     text = f"the inner edge of the tightest bend has a radius of {least:.2f} mm"
     if least < 0:
         text = f"the inner edge folds: the tightest bend lacks {-least:.2f} mm of radius"
-    return Check("bend", least >= 0, least, "mm", 0.0, text, where)
+    remedy = "" if least >= 0 else "Narrow the strip, or draw its path with wider bends."
+    return Check("bend", least >= 0, least, "mm", 0.0, text, where, remedy)
 
 
 def check_webs(
@@ -135,23 +152,35 @@ def check_webs(
     classes: Sequence[JointClass],
     sizes: Sizes,
     part_of: Namer,
+    plane_from_part: npt.NDArray[np.float64],
 ) -> Check:
-    """Every slot and hole keeps at least `sizes.web` mm of material round it."""
-    webs = [
-        least_web(f, g, classes, sizes.clearance) for f, g in zip(finished, features, strict=True)
+    """Every slot and hole keeps at least `sizes.web` mm of material round it.
+
+    plane_from_part : (M, 4, 4), of the motifs: places are told in the parts' own coordinates
+    """
+    found: list[tuple[int, Web]] = []
+    for m, (one, own) in enumerate(zip(finished, features, strict=True)):
+        found += [(m, web) for web in motif_webs(one, own, classes, sizes.clearance)]
+    named = [
+        (f"part {part_of(m)}, {web.beside}", web, in_part(plane_from_part[m], web.place))
+        for m, web in found
     ]
-    order = sorted(range(len(webs)), key=lambda m: webs[m].width - webs[m].more)
-    least = webs[order[0]].width
-    thin = [m for m in order if webs[m].width < sizes.web + webs[m].more - 1e-4]
-    where = tuple(
-        f"part {part_of(m)}, {webs[m].beside}: {webs[m].width:.2f} mm" for m in thin[:_SHOWN]
-    )
-    if not where and np.isfinite(least):
-        where = (f"part {part_of(order[0])}, {webs[order[0]].beside}",)
-    figure = least if np.isfinite(least) else sizes.web
+    return web_check(named, sizes.web)
+
+
+def web_check(found: Sequence[tuple[str, Web, npt.NDArray[np.float64]]], limit: float) -> Check:
+    """Judge webs, each with its name and its place (2,) in its part, against a least web, mm."""
+    if not found:
+        return Check("web", True, limit, "mm", limit, "nothing is cut out of the plates")
+    order = sorted(found, key=lambda one: one[1].width - one[1].more)
+    least = order[0][1].width
+    thin = [one for one in order if one[1].width < limit + one[1].more - 1e-4]
     text = f"least material round slots and holes is {least:.2f} mm"
-    if not np.isfinite(least):
-        text = "nothing is cut out of the plates"
-    if thin:
-        text = f"{len(thin)} of {len(webs)} outlines have too thin a web; " + text
-    return Check("web", not thin, figure, "mm", sizes.web, text, where)
+    if not thin:
+        name, _, place = order[0]
+        return Check("web", True, least, "mm", limit, text, (f"{name}:{at(place)}",))
+    lines = [f"{name}: {web.width:.2f} mm{at(place)}" for name, web, place in thin]
+    parts = len({name.split(",")[0] for name, _, _ in thin})
+    text = f"{parts} {'part has' if parts == 1 else 'parts have'} too thin a web; " + text
+    remedy = "Move the joint away from there, widen the plate, or take a smaller tab, pin or web."
+    return Check("web", False, least, "mm", limit, text, listed(lines), remedy)

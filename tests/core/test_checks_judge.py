@@ -130,7 +130,13 @@ def test_a_thin_lap_is_found_behind_its_slot() -> None:
     assert not check.ok
     # Half of the bar's 6 mm is cut, and the clearance besides.
     assert check.figure == pytest.approx(3.0 - 0.1, abs=1e-3)
-    assert check.where == ("part A, cross-lap of half, behind its slot: 2.90 mm",)
+    # In the part's own coordinates the bar begins at x = 0; its uncut half lies below y = 2.9.
+    (where,) = check.where
+    told, place = where.split(" at ")
+    assert told == "part A, cross-lap of half, behind its slot: 2.90 mm"
+    assert abs(float(place[1:].split(",")[0]) - 70.0) <= 1.7
+    assert abs(float(place[:-1].split(",")[1]) - 3.0) == pytest.approx(1.55, abs=0.06)
+    assert "widen the plate" in check.remedy
 
 
 def test_plates_that_run_through_each_other_are_found_and_measured() -> None:
@@ -146,11 +152,12 @@ def test_plates_that_run_through_each_other_are_found_and_measured() -> None:
     clash = _check(result, "clash")
     assert not clash.ok
     assert clash.figure == pytest.approx(216.0)
-    assert clash.where == ("B01 and C01: 216.00 mm3",)
+    assert clash.where == ("B01 and C01: 216.00 mm3 at (0.0, 0.0, 0.0)",)
+    assert clash.remedy
     clearance = _check(result, "clearance")
     assert not clearance.ok
     assert clearance.figure == 0.0
-    assert clearance.where[0] == "B01 and C01: 0.00 mm"
+    assert clearance.where[0] == "B01 and C01: 0.00 mm at (0.0, 0.0, 0.0)"
 
 
 def test_a_plate_in_the_way_of_a_pin_is_found() -> None:
