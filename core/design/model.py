@@ -84,6 +84,8 @@ class Sheet:
     least_thickness: float | None = None  # of any sheet delivered; None: the thickness
     most_thickness: float | None = None  # of any sheet delivered; None: the thickness
     coating: float = 0.0  # put on after cutting, on every face and edge: paint, powder
+    stock: tuple[float, float] | None = None  # usable size of a sheet; None: the material's usual
+    least_corner: float = 20.0  # deg; a sharper tip burns under the beam, breaks off and cuts
 
 
 @dataclass(frozen=True, slots=True)

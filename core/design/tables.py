@@ -91,6 +91,23 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             "most_thickness", "of any sheet that may be delivered", _SHEET, unset="`thickness`"
         ),
         _play("coating", "thickness of paint or powder, on every face and edge after cutting", 2.0),
+        Field(
+            "stock",
+            Kind.PAIR,
+            "usable length and width of one sheet, or of the cutter's bed",
+            "mm",
+            above=0.0,
+            most=_SIZE,
+            unset="the usual sheet of the material, see `pinwright materials`",
+        ),
+        Field(
+            "least_corner",
+            Kind.NUMBER,
+            "sharpest corner of an outline that is cut",
+            "deg",
+            least=0.0,
+            most=90.0,
+        ),
     ),
     FrameChoice: (
         _length("diameter", "of the sphere through the frame's farthest vertex"),
