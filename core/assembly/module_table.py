@@ -8,17 +8,22 @@ brought in when all else stands.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from ..design.model import ModuleChoice
+from ..frame.subgroups import subgroup_classes, subgroup_name
 from ..results import Build
 from .grips import grips_of
+from .modules import usual_count
 from .ways import find_way
 
-__all__ = ["ModuleRow", "module_row"]
+__all__ = ["ModuleRow", "module_choices", "module_row", "same_modules"]
+
+_PLACES = ("vertices", "edges", "faces", *(f"axes {fold}" for fold in range(2, 10)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +50,41 @@ class ModuleRow:
     mass: float
     late: int
     sprung: int
+
+
+def module_choices(build: Build) -> tuple[ModuleChoice, ...]:
+    """Return the choices of modules worth comparing for a design, its own first.
+
+    All in one, about each kind of place and axis, by each type of subgroup, and the graph cut into
+    half as many, as many, and twice as many modules as usual. Some may not suit the frame.
+    """
+    own = build.design.modules
+    found = [own, replace(own, about="none")]
+    if build.group.order > 1:
+        found += [replace(own, about=about) for about in _PLACES]
+        names = (subgroup_name(build.group, c[0]) for c in subgroup_classes(build.group)[1:-1])
+        found += [replace(own, about=f"subgroup {name}") for name in dict.fromkeys(names)]
+    usual = usual_count(len(build.plates))
+    for count in dict.fromkeys((usual // 2, usual, 2 * usual)):
+        if 1 < count < len(build.plates):
+            found.append(replace(own, about="joints", count=count))
+    return tuple(dict.fromkeys(found))
+
+
+def same_modules(one: Build, two: Build) -> bool:
+    """Tell whether two builds of a design put the same plates together."""
+    return _members(one) == _members(two)
+
+
+def _members(build: Build) -> set[frozenset[tuple[str, int]]]:
+    names = [(plate.motif, plate.element) for plate in build.plates]
+    return {frozenset(names[p] for p in module.plates) for module in build.modules}
+
+
+def _called(choice: ModuleChoice) -> str:
+    if choice.about != "joints" or choice.count is None:
+        return choice.about
+    return f"joints, {choice.count}"
 
 
 def module_row(build: Build) -> ModuleRow:
@@ -75,7 +115,7 @@ def module_row(build: Build) -> ModuleRow:
             2.0 * float((np.linalg.norm(balls[rows] - middle, axis=1) + radii[rows]).max())
         )
     return ModuleRow(
-        build.design.modules.about,
+        _called(build.design.modules),
         len(build.modules),
         min(sizes),
         max(sizes),

@@ -1,9 +1,15 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Modules by symmetry: the cosets of a subgroup each gather the plates that a team builds."""
+"""Modules: the plates that a team builds on a table.
+
+By symmetry (the cosets of a subgroup), by the graph of plates and joints, or as the user lists.
+"""
 
 from __future__ import annotations
 
+import difflib
+import math
+import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -13,11 +19,13 @@ from ..design.model import ModuleChoice
 from ..errors import DesignError
 from ..frame.frame import Frame
 from ..frame.group import Group
+from ..frame.subgroups import subgroup_classes, subgroup_name
 from ..joints.table import JointTable
 from ..plates.motif import Motif
 from ..plates.orbits import Orbits
+from .partition import Limits, Pieces, partition, span
 
-__all__ = ["module_of_plates"]
+__all__ = ["module_of_plates", "plate_name", "usual_count"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -30,8 +38,11 @@ def module_of_plates(
     motifs: Sequence[Motif],
     orbits: Orbits,
     joints: JointTable,
+    pieces: Pieces | None = None,
 ) -> Ints:
     """Return the module of every plate, (P,) int from 0 without gaps.
+
+    pieces : what a module about joints is judged by; asked for by that choice alone
 
     Of all like places of the frame (all vertices of the most symmetrical kind, say) the subgroup of
     the one is taken that leaves the fewest plates between modules, then of those the one with the
@@ -39,8 +50,15 @@ def module_of_plates(
 
     Raises
     ------
-    DesignError : the frame has no such places.
+    DesignError : the frame has no such places, the group no such subgroup, no plate has a listed
+        name, or no modules keep the limits.
     """
+    if choice.about == "joints":
+        if pieces is None:
+            raise ValueError("modules about joints are cut from the pieces")
+        return _cut(choice, pieces)
+    if choice.about == "listed":
+        return _listed(choice, motifs, orbits)
     if choice.about == "none" or group.order == 1:
         return np.zeros(len(orbits.motif), dtype=np.intp)
     best: tuple[int, float, float] | None = None
@@ -102,6 +120,18 @@ def _deal(options: dict[int, Ints], module: Ints, count: Ints) -> None:
 
 def _subgroups(about: str, frame: Frame, group: Group) -> list[tuple[tuple[int, ...], Floats]]:
     """Return the stabilisers of the most symmetrical places of a kind, with their directions."""
+    if about.startswith("subgroup"):
+        wanted = about.split()[1]
+        classes = subgroup_classes(group)
+        names = [subgroup_name(group, members[0]) for members in classes]
+        if wanted not in names:
+            raise DesignError("modules.about", about, "subgroup " + ", ".join(dict.fromkeys(names)))
+        return [
+            (subgroup, np.zeros(3))
+            for name, members in zip(names, classes, strict=True)
+            if name == wanted
+            for subgroup in members
+        ]
     if about.startswith("axes"):
         folds = {fold for _, fold in group.axes()}
         fold = int(about.split()[1]) if about.split()[1:] else 0
@@ -138,5 +168,116 @@ def _places(about: str, frame: Frame) -> Floats:
     if about == "edges":
         return frame.vertices[frame.edges].mean(axis=1) if len(frame.edges) else np.zeros((0, 3))
     raise DesignError(
-        "modules.about", about, "'vertices', 'edges', 'faces', 'none', or 'axes 2', 'axes 3' ..."
+        "modules.about",
+        about,
+        "'vertices', 'edges', 'faces', 'none', 'axes 2', 'axes 3' ..., 'subgroup D3' ..., 'joints' "
+        "or 'listed'",
+    )
+
+
+# ---------------------------------------------------------------- by the graph
+
+
+def usual_count(plates: int) -> int:
+    """Return how many modules suit so many plates: about as many as each then has plates."""
+    return max(1, round(math.sqrt(plates)))
+
+
+def _cut(choice: ModuleChoice, pieces: Pieces) -> Ints:
+    """Cut the graph of plates and joints into modules that keep the limits of the choice."""
+    size = math.inf if choice.largest is None else choice.largest
+    weight = math.inf if choice.heaviest is None else choice.heaviest
+    _one_can_be_carried(pieces, size, weight)
+    plates = len(pieces)
+    if choice.count is not None:
+        if choice.count > plates:
+            raise DesignError("modules.count", choice.count, f"at most {plates}, one for a plate")
+        counts = [choice.count]
+    elif choice.largest is None and choice.heaviest is None:
+        counts = [usual_count(plates)]
+    else:
+        least = max(math.ceil(float(pieces.mass.sum()) / weight), _too_far_apart(pieces, size))
+        counts = sorted({min(plates, math.ceil(least * 1.15**k)) for k in range(60)})
+    for count in counts:
+        found = partition(pieces, count, Limits.even(plates, count, size, weight))
+        if found is None:  # uneven ones, if that is what it takes
+            found = partition(pieces, count, Limits(1, plates, size, weight))
+        if found is not None:
+            return found
+    raise DesignError(
+        "modules.count",
+        choice.count,
+        "a number of connected modules that keep `largest` and `heaviest`",
+        "Ask for more modules, or leave `count` out.",
+    )
+
+
+def _too_far_apart(pieces: Pieces, size: float) -> int:
+    """Return how many plates were found no two of which go into one module of that size."""
+    chosen: list[int] = []
+    for p in range(len(pieces)):
+        gaps = np.linalg.norm(pieces.centres[chosen] - pieces.centres[p], axis=1)
+        if (gaps + pieces.radii[chosen] + pieces.radii[p] > size).all():
+            chosen.append(p)
+    return max(1, len(chosen))
+
+
+def _one_can_be_carried(pieces: Pieces, size: float, weight: float) -> None:
+    """Refuse limits that a single plate breaks."""
+    spans = [span(pieces, [p]) for p in range(len(pieces))]
+    if max(spans) > size:
+        raise DesignError(
+            "modules.largest", size, f"at least {max(spans):.0f} mm, which is one plate's size"
+        )
+    if float(pieces.mass.max()) > weight:
+        heaviest = float(pieces.mass.max())
+        raise DesignError(
+            "modules.heaviest", weight, f"at least {heaviest:.3g} kg, which one plate weighs"
+        )
+
+
+# ---------------------------------------------------------------- by the user
+
+
+def plate_name(motif: str, copy: int) -> str:
+    """Return how a list of modules calls one plate: its motif and its number among the copies."""
+    return f"{motif}/{copy}"
+
+
+def _listed(choice: ModuleChoice, motifs: Sequence[Motif], orbits: Orbits) -> Ints:
+    """Gather the plates that each list names; the rest is one more module."""
+    copies: dict[str, Ints] = {}
+    for m, motif in enumerate(motifs):
+        rows = np.flatnonzero(orbits.motif == m)
+        copies[motif.name] = rows[np.argsort(orbits.element[rows], kind="stable")]
+    module = np.full(len(orbits.motif), -1, dtype=np.intp)
+    for number, names in enumerate(choice.listed):
+        for place, name in enumerate(names, start=1):
+            where = f"modules.listed[{number + 1}][{place}]"
+            rows = _named(name, copies, where)
+            taken = module[rows].max()
+            if taken >= 0:
+                raise DesignError(
+                    where, name, "plates that no other list has", f"List {taken + 1} has them."
+                )
+            module[rows] = number
+    module[module < 0] = len(choice.listed)
+    _, compact = np.unique(module, return_inverse=True)
+    return compact.reshape(-1).astype(np.intp)
+
+
+def _named(name: str, copies: dict[str, Ints], where: str) -> Ints:
+    if name in copies:
+        return copies[name]
+    found = re.fullmatch(r"(.+)/(\d+)", name)
+    if found is not None and found[1] in copies:
+        rows = copies[found[1]]
+        copy = int(found[2])
+        if not 1 <= copy <= len(rows):
+            raise DesignError(where, name, f"{found[1]}/1 to {found[1]}/{len(rows)}")
+        return rows[copy - 1 : copy]
+    near = difflib.get_close_matches(name, copies, n=1)
+    some = ", ".join(list(copies)[:8]) + (" ..." if len(copies) > 8 else "")
+    raise DesignError(
+        where, name, f"a motif's name: {some}", f"Did you mean {near[0]!r}?" if near else ""
     )

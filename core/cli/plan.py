@@ -66,27 +66,29 @@ def _compare(args: argparse.Namespace) -> int:
     """Print a row for each choice of modules that the design's frame allows."""
     from dataclasses import asdict, replace
 
-    from ..assembly.module_table import module_row
+    from ..assembly.module_table import module_choices, module_row, same_modules
     from ..design.read import read_design
     from ..errors import DesignError
     from ..pipeline import build
 
     design = read_design(args.design)
     rows = []
+    known: list[Build] = []
     with progress_bar(not args.json) as say:
-        choices = ("none", "vertices", "edges", "faces", "axes 2", "axes 3", "axes 4", "axes 5")
-        for k, about in enumerate(choices):
+        choices = module_choices(build(design))
+        for k, choice in enumerate(choices):
             if say is not None:
                 say("modules", k / len(choices))
-            modules = replace(design.modules, about=about)
             try:
-                result = build(replace(design, modules=modules))
+                result = build(replace(design, modules=choice))
             except DesignError as error:
-                if error.field != "modules.about":
+                if not error.field.startswith("modules."):
                     raise
                 continue  # the frame has no such places
-            if about == "none" or len(result.modules) > 1:
-                rows.append(module_row(result))
+            if any(same_modules(result, other) for other in known):
+                continue
+            known.append(result)
+            rows.append(module_row(result))
     if args.json:
         print_json({"design": design.name, "modules": [asdict(row) for row in rows]})
         return 0

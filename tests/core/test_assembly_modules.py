@@ -6,13 +6,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import networkx as nx
 import numpy as np
 import numpy.typing as npt
 import pytest
 
-from pinwright.core.assembly.modules import module_of_plates
+from pinwright.core.assembly.modules import module_of_plates, plate_name
 from pinwright.core.design.model import Design, EdgeRotor, FrameChoice, ModuleChoice, Sheet
 from pinwright.core.errors import DesignError
+from pinwright.core.frame.frame import frame_from_mesh
 from pinwright.core.pipeline import build
 from tests.stages import DESIGNS, Staged, staged, staged_by_name
 
@@ -42,6 +44,9 @@ def _image(stage: Staged, x: int) -> Ints:
         ("two rotors", "axes 2", 30, 2),
         ("two rotors", "axes 3", 20, 3),
         ("two rotors", "axes 5", 12, 5),
+        ("two rotors", "subgroup T", 5, 12),
+        ("two rotors", "subgroup D5", 6, 10),
+        ("two rotors", "subgroup C5", 12, 5),
         ("rotor and laps", "vertices", 4, 3),
         ("dodecahedron", "edges", 30, 1),
         ("truncated tetrahedron", "edges", 6, 3),
@@ -149,3 +154,91 @@ def test_a_bare_group_has_axes_only() -> None:
     with pytest.raises(DesignError, match=r"found 'faces'.*for a frame without vertices"):
         _modules(stage, "faces")
     assert np.bincount(_modules(stage, "axes 3")).tolist() == [3] * 4
+
+
+def _names(stage: Staged) -> list[str]:
+    """Return the name by which a list calls each plate."""
+    seen: dict[int, int] = {}
+    names = [""] * len(stage.orbits.motif)
+    for plate in np.lexsort((stage.orbits.element, stage.orbits.motif)).tolist():
+        motif = int(stage.orbits.motif[plate])
+        seen[motif] = seen.get(motif, 0) + 1
+        names[plate] = plate_name(stage.motifs[motif].name, seen[motif])
+    return names
+
+
+def _chosen(stage: Staged, **choice: object) -> Ints:
+    module: Ints = module_of_plates(
+        ModuleChoice(**choice), stage.frame, stage.group, stage.motifs, stage.orbits, stage.joints
+    )
+    return module
+
+
+def test_plates_are_gathered_as_listed() -> None:
+    stage = staged_by_name("by hand")
+    first, second = (motif.name for motif in stage.motifs[:2])
+    module = _chosen(stage, about="listed", listed=((second,), (first,)))
+    named = {stage.motifs[m].name: set(module[stage.orbits.motif == m]) for m in (0, 1)}
+    assert named == {second: {0}, first: {1}}
+    rest = ~np.isin(stage.orbits.motif, [0, 1])
+    assert set(module[rest].tolist()) == {2}
+
+
+def test_single_plates_of_a_motif_can_be_listed() -> None:
+    stage = staged_by_name("two rotors")
+    names = _names(stage)
+    upper = [name for name, z in zip(names, stage.orbits.transforms[:, 2, 3], strict=True) if z > 0]
+    module = _chosen(stage, about="listed", listed=(tuple(upper),))
+    assert (module == 0).tolist() == (stage.orbits.transforms[:, 2, 3] > 0).tolist()
+
+
+@pytest.mark.parametrize(
+    ("listed", "said"),
+    [
+        ((("tri",),), r"modules\.listed\[1\]\[1\]: found 'tri', allowed is a motif's name"),
+        ((("{}/61",),), r"modules\.listed\[1\]\[1\]: found '.*/61', allowed is .*/1 to .*/60"),
+        ((("{}/2",), ("{}",)), r"modules\.listed\[2\]\[1\].*no other list has.*List 1"),
+    ],
+)
+def test_lists_that_name_no_plates_or_name_them_twice_are_refused(
+    listed: tuple[tuple[str, ...], ...], said: str
+) -> None:
+    stage = staged_by_name("two rotors")
+    filled = tuple(tuple(n.format(stage.motifs[0].name) for n in names) for names in listed)
+    with pytest.raises(DesignError, match=said):
+        _chosen(stage, about="listed", listed=filled)
+
+
+def test_a_frame_without_symmetry_is_cut_into_whole_modules() -> None:
+    design = Design(
+        "wedge",
+        Sheet(3.0),
+        FrameChoice(600.0, mesh="wedge.obj"),
+        EdgeRotor(30.0),
+        modules=ModuleChoice("joints", count=3),
+    )
+    frame = frame_from_mesh("wedge", CORNERS, SIDES, diameter=600.0)
+    assert frame.group.order == 1
+    result = build(design, frame=frame)
+    assert len(result.modules) == 3
+    for module in result.modules:  # networkx judges whether each hangs together
+        graph = nx.Graph([result.joints[j].plates for j in module.joints])
+        assert set(graph) == set(module.plates)
+        assert nx.is_connected(graph)
+    heavy = build(replace(design, modules=ModuleChoice("joints", heaviest=0.3)), frame=frame)
+    masses = [sum(heavy.parts[heavy.plates[p].part].mass for p in m.plates) for m in heavy.modules]
+    assert len(masses) > 1
+    assert max(masses) <= 0.3
+    for limit, said in (
+        ({"heaviest": 0.001}, r"modules\.heaviest: found 0\.001, allowed is at least"),
+        ({"largest": 20.0}, r"modules\.largest: found 20\.0, allowed is at least"),
+        ({"count": 99}, r"modules\.count: found 99, allowed is at most 12"),
+    ):
+        with pytest.raises(DesignError, match=said):
+            build(replace(design, modules=ModuleChoice("joints", **limit)), frame=frame)
+
+
+# A box drawn out of square: planar sides (it is an affine image of a frustum), no symmetry.
+_FRUSTUM = [(x * s, y * s, z) for z, s in ((-1, 1.0), (1, 0.7)) for y in (-1, 1) for x in (-1, 1)]
+CORNERS = np.array(_FRUSTUM) @ [[1.0, 0.12, 0.05], [0.0, 1.15, 0.1], [0.2, -0.1, 1.3]]
+SIDES = ((0, 2, 3, 1), (4, 5, 7, 6), (0, 1, 5, 4), (2, 6, 7, 3), (0, 4, 6, 2), (1, 3, 7, 5))
