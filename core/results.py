@@ -19,12 +19,14 @@ from .frame.group import Group
 __all__ = [
     "Build",
     "Check",
+    "Exploded",
     "Fastener",
     "Joint",
     "Module",
     "Part",
     "Pin",
     "Plate",
+    "Snag",
     "Sprung",
     "Step",
     "Totals",
@@ -65,6 +67,8 @@ class Plate:
     flipped : the part lies with its cut-side down (mirror outline)
     world_from_part : (4, 4) proper rigid transform, also when flipped
     explode : (3,) mm at full explosion, inside the module
+    explode_way : (k, 4) rows of a factor and the displacement then, mm, its module's in it, straight
+        in between, factors rising from 0 to 1; None: straight from its place, all plates at once
     """
 
     id: str
@@ -75,6 +79,7 @@ class Plate:
     module: int
     world_from_part: Floats
     explode: Floats
+    explode_way: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,9 +218,14 @@ class Step:
 
     module : index of the module whose table it is done at; None: it is done at the whole
     add : plates that come in, as one body
-    way : (k, 3) mm, displacements of the plates from their place: from outside, leg by leg, to 0
+    way : (k, 3) mm, shifts of the plates from their place: from outside, leg by leg, to 0
+    turns : (k, 4) unit quaternions x, y, z, w: how the plates are turned about `pivot` at each of
+        those places, at last not at all; None: they are turned nowhere (assembly/poses.py tells
+        where they are in between)
+    pivot : (3,) mm, the point, fixed in the plates, that `way` shifts and about which they turn
     free : the way was proved to sweep through nothing that stands, sprung joints' zones left out;
         otherwise the plates must be worked in by bending and turning
+    why : why no way is proved, and what to do, in words; empty where one is
     close : joints that close, in order; pin : those of them whose pins or other locks go in
     springs : joints that close by bending; leave_open : joints that must not be closed yet
     minutes : for one team; people : hands of the team, two for each
@@ -236,6 +246,9 @@ class Step:
     people: int
     after: tuple[int, ...]
     say: str
+    turns: Floats | None = None
+    pivot: Floats = field(default_factory=lambda: np.zeros(3))
+    why: str = ""
 
     @property
     def direction(self) -> Floats:
@@ -245,6 +258,31 @@ class Step:
         leg = self.way[-1] - self.way[-2]
         unit: Floats = leg / np.linalg.norm(leg)
         return unit
+
+
+@dataclass(frozen=True, slots=True)
+class Snag:
+    """Two plates that share room while the exploded view opens.
+
+    plates : their indices; joints : those of the plan that are concerned, or that hold the two
+    why : in words of `core.assembly.explode_words`
+    """
+
+    plates: tuple[int, int]
+    joints: tuple[int, ...]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Exploded:
+    """How the exploded view opens.
+
+    split : the factor at which the modules stand apart, whole; beyond it their plates part
+    snags : every pair of plates that shares room on the way; no other pair does
+    """
+
+    split: float
+    snags: tuple[Snag, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,6 +299,7 @@ class Build:
     totals: Totals
     warnings: tuple[str, ...] = field(default=())
     steps: tuple[Step, ...] = field(default=())
+    exploded: Exploded | None = None
 
     @property
     def ok(self) -> bool:

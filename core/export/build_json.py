@@ -211,7 +211,12 @@ def _step(step: Step, build: Build) -> Record:
         "add": [plates[p].id for p in step.add],
         "direction": step.direction,
         "way": step.way,
+        "turns": np.tile((0.0, 0.0, 0.0, 1.0), (len(step.way), 1))
+        if step.turns is None
+        else step.turns,
+        "pivot": step.pivot,
         "free": step.free,
+        "why": step.why,
         "close": [joints[j].id for j in step.close],
         "pin": [joints[j].id for j in step.pin],
         "spring": [
