@@ -12,6 +12,7 @@ import shapely
 from .assembly.explode import module_offsets, plate_offsets
 from .assembly.keyed import Sculpture, keyed_joint_classes, tab_words
 from .assembly.modules import module_of_plates
+from .assembly.partition import Pieces
 from .checks.fit import check_fit
 from .checks.judge import (
     check_angles,
@@ -26,7 +27,7 @@ from .checks.mistakes import Names, check_mistakes, find_mistakes
 from .checks.scene import scene_of
 from .checks.sites import Whole
 from .design.materials import material
-from .design.model import Design, JointKind, Keys, Rings
+from .design.model import Design, FacePlates, JointKind, Keys, Rings
 from .errors import DesignError
 from .fit.sizes import Sizes, resolve_sizes
 from .frame.frame import Frame, frame_from_choice
@@ -34,6 +35,7 @@ from .joints.classes import joint_classes
 from .joints.fasteners import fasteners_of
 from .joints.features import motif_features
 from .joints.table import joint_table
+from .outlines.cut_outs import refuse_without_cut_outs
 from .outlines.finish import finished_outline
 from .outlines.parts import part_shapes
 from .plates.motif import motif_from_choice
@@ -106,12 +108,15 @@ def build(
             finished_outline(motif, found, classes, sizes)
             for motif, found in zip(motifs, features, strict=True)
         ]
+        counts = [sum(hole.kind == "cut-out" for hole in one.holes) for one in finished]
+        refuse_without_cut_outs(motifs, counts, sizes, all_of_them=design.recipe is None)
     outlines = [one.outline for one in finished]
     flaps = [one.flaps for one in finished]
     shapes = part_shapes(outlines, design.sheet.one_sided, flaps)
 
     say("modules", 0.6)
-    module = module_of_plates(design.modules, frame, group, motifs, orbits, joints)
+    pieces = Pieces.of(outlines, sizes.thickness, stock.density, orbits, joints)
+    module = module_of_plates(design.modules, frame, group, motifs, orbits, joints, pieces)
     flat = np.array([[*shapely.centroid(o).coords[0], 0.0, 1.0] for o in outlines])[orbits.motif]
     centroids = np.einsum("pij,pj->pi", orbits.transforms, flat)[:, :3]
     explode = plate_offsets(
@@ -130,9 +135,7 @@ def build(
         check_clearance(scene, sizes.gap, names.solid),
         check_connected(len(orbits.motif), joints, names.solid),
         check_angles(classes, joints, names.joint),
-        check_webs(
-            finished, features, classes, sizes, names.part_of_motif, shapes.plane_from_part
-        ),
+        check_webs(finished, features, classes, sizes, names.part_of_motif, shapes.plane_from_part),
         check_bends(form.motifs, motifs, names.part_of_motif),
         check_fit(classes, design.sheet, sizes, design.joints.rattle),
     )
@@ -166,12 +169,16 @@ def sizes_of(design: Design) -> Sizes:
 
 def _tenon_widths(design: Design) -> list[float]:
     """Return the widths of the strips that tabs grow on and go through, mm."""
-    if design.recipe is not None:
-        return [] if isinstance(design.recipe, Rings) else [design.recipe.width]
+    recipe = design.recipe
+    if recipe is not None:
+        if isinstance(recipe, Rings | FacePlates):
+            return []
+        return [recipe.width if recipe.end_width is None else min(recipe.width, recipe.end_width)]
     classes = [one for one in design.joint_classes if one.kind is JointKind.TENON]
     names = {name for one in classes for name in one.motifs}
     strips = [motif for motif in design.motifs if motif.name in names]
-    return [motif.width for motif in strips if motif.width is not None]
+    widths = [one for motif in strips for one in (motif.width, motif.end_width)]
+    return [width for width in widths if width is not None]
 
 
 def _silent(stage: str, share: float) -> None:

@@ -167,7 +167,7 @@ def _strip(
             plane_from_part = shapes.plane_from_part[m]
             line: Floats = (path - plane_from_part[:2, 3]) @ plane_from_part[:2, :2]
             line.setflags(write=False)
-            return line, motifs[m].width
+            return line, motifs[m].least_width
     return None, None
 
 

@@ -191,6 +191,10 @@ def _pair(field: Field, value: object, where: str) -> tuple[float, ...]:
     return tuple(_number(field, item, where) for item in _items(field, value, where, 2))
 
 
+def _numbers(field: Field, value: object, where: str) -> tuple[float, ...]:
+    return tuple(_number(field, item, where) for item in _items(field, value, where, field.count))
+
+
 def _names(field: Field, value: object, where: str) -> tuple[str, ...]:
     return tuple(_text(field, item, where) for item in _items(field, value, where, 2))
 
@@ -207,6 +211,27 @@ def _rings(field: Field, value: object, where: str) -> tuple[tuple[tuple[float, 
     return tuple(
         _points(field, ring, f"{where}[{count}]") for count, ring in enumerate(rings, start=1)
     )
+
+
+def _curves(field: Field, value: object, where: str) -> tuple[tuple[tuple[float, ...], ...], ...]:
+    return tuple(
+        tuple(
+            tuple(_number(field, x, place) for x in _items(field, point, place, 3))
+            for n, point in enumerate(_items(field, curve, f"{where}[{count}]"), start=1)
+            for place in [f"{where}[{count}][{n}]"]
+        )
+        for count, curve in enumerate(_items(field, value, where), start=1)
+    )
+
+
+def _lists(field: Field, value: object, where: str) -> tuple[tuple[str, ...], ...]:
+    found = []
+    for count, names in enumerate(_items(field, value, where), start=1):
+        name = f"{where}[{count}]"
+        found.append(tuple(_text(field, item, name) for item in _items(field, names, name)))
+        if not found[-1]:
+            raise _refuse(field, names, name, "A module has at least one plate.")
+    return tuple(found)
 
 
 def _turn(field: Field, value: object, where: str) -> Turn:
@@ -231,9 +256,12 @@ _CONVERTERS: dict[Kind, Callable[[Field, object, str], Any]] = {
     Kind.CHOICE: _choice,
     Kind.DIRECTION: _direction,
     Kind.PAIR: _pair,
+    Kind.NUMBERS: _numbers,
     Kind.NAMES: _names,
     Kind.POINTS: _points,
     Kind.RINGS: _rings,
+    Kind.LISTS: _lists,
+    Kind.CURVES: _curves,
     Kind.TURN: _turn,
     Kind.TURNS: _turns,
 }

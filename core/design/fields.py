@@ -25,9 +25,12 @@ class Kind(Enum):
     CHOICE = "one of a list"
     DIRECTION = "[x, y, z]"
     PAIR = "[number, number]"
+    NUMBERS = "[number, ...]"
     NAMES = "[name, name]"
     POINTS = "[[x, y], ...]"
     RINGS = "[[[x, y], ...], ...]"
+    LISTS = "[[name, ...], ...]"
+    CURVES = "[[[x, y, z], ...], ...]"
     TURN = "{axis = [x, y, z], angle = number}"
     TURNS = "[turn, turn]"
 
@@ -38,6 +41,7 @@ class Field:
 
     above, least, most : bounds of a number (`above` itself is not allowed, the others are)
     choices : the only values allowed; `enum` turns the text into a member
+    count : of a list of numbers
     pattern, example : for texts with a syntax: a regular expression and how to say it in words
     unset : what it means when an optional field is left out, for the reference document
     """
@@ -54,6 +58,7 @@ class Field:
     pattern: str = ""
     example: str = ""
     unset: str = ""
+    count: int = 0
 
 
 def shown(value: object) -> object:
@@ -73,14 +78,21 @@ class _Words(str):
         return str(self)
 
 
+_MANY = 30  # choices, more than which are not listed one by one: they are numbers in a row
+
+
 def allowed_text(field: Field) -> str:
     """Return in words, with the unit, what may stand in a field."""
+    if len(field.choices) > _MANY and field.kind is Kind.WHOLE:
+        return f"a whole number from {field.choices[0]} to {field.choices[-1]}"
     if field.choices:
         return "one of " + ", ".join(str(choice) for choice in field.choices)
     if field.kind in (Kind.TEXT, Kind.NAMES) and field.example:
         return field.example
     words = _WORDS[field.kind]
-    if field.kind in (Kind.NUMBER, Kind.PAIR, Kind.POINTS, Kind.RINGS):
+    if field.kind is Kind.NUMBERS:
+        words = f"{_COUNTS.get(field.count, field.count)} numbers"
+    if field.kind in _NUMERIC:
         bounds = _bounds_text(field)
         words += f" {bounds}" if bounds else ""
         words += f" {field.unit}" if field.unit else ""
@@ -105,9 +117,14 @@ _WORDS = {
     Kind.CHOICE: "a text",
     Kind.DIRECTION: "a direction of three numbers [x, y, z], not all zero",
     Kind.PAIR: "two numbers",
+    Kind.NUMBERS: "numbers",
     Kind.NAMES: "two names",
     Kind.POINTS: "a list of points [[x, y], ...], each number",
+    Kind.LISTS: "a list of lists of names [[name, ...], ...]",
     Kind.RINGS: "a list of rings [[[x, y], ...], ...], each number",
+    Kind.CURVES: "a list of curves [[[x, y, z], ...], ...], each number",
     Kind.TURN: "a turn {axis = [x, y, z], angle = degrees}",
     Kind.TURNS: "two turns [{axis = [x, y, z], angle = degrees}, ...]",
 }
+_NUMERIC = (Kind.NUMBER, Kind.PAIR, Kind.NUMBERS, Kind.POINTS, Kind.RINGS, Kind.CURVES)
+_COUNTS = {2: "two", 3: "three", 4: "four"}

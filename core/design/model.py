@@ -15,9 +15,15 @@ from enum import StrEnum
 __all__ = [
     "AssemblyChoice",
     "Bend",
+    "CornerTriads",
+    "CutOut",
     "Design",
+    "DrawnStrips",
     "EdgeRotor",
+    "FacePlates",
+    "FaceShape",
     "FrameChoice",
+    "InterwovenTriads",
     "JointClassChoice",
     "JointKind",
     "JointSizes",
@@ -30,6 +36,7 @@ __all__ = [
     "RightAngleOrbit",
     "Rings",
     "Sheet",
+    "StripStyle",
     "Turn",
 ]
 
@@ -70,6 +77,15 @@ class Bend(StrEnum):
     SHARP = "sharp"  # mitred corners
     ROUND = "round"  # corners filleted with `bend_radius`
     SMOOTH = "smooth"  # one smooth curve through all points
+    ARC = "arc"  # arcs of circles through all points, each touching the next
+
+
+class CutOut(StrEnum):
+    """Rows of holes along a strip's centre path, to make it lighter."""
+
+    NONE = "none"
+    ROUND = "round"
+    SLOTTED = "slotted"  # long holes with round ends, along the path
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +129,29 @@ class Turn:
     angle: float = 0.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripStyle:
+    """How strips are shaped beyond their path and width, mm; see plates/widths.py, cut_outs.py.
+
+    end_width : at both ends of the path, where the tabs grow; None: the strip's width
+    taper : length along the path over which the width goes from one to the other; None: three
+        times the wider of the two, or half of a shorter path
+    cut_out : holes along the path; where joints are, the strip stays whole
+    cut_size : their width across the strip; None: what two webs leave
+    cut_length : of slotted ones; None: three times their width
+    cut_web : least material beside them and between them; None: a quarter of the strip's width
+    """
+
+    end_width: float | None = None
+    taper: float | None = None
+    cut_out: CutOut = CutOut.NONE
+    cut_size: float | None = None
+    cut_length: float | None = None
+    cut_web: float | None = None
+
+
 @dataclass(frozen=True, slots=True)
-class MotifChoice:
+class MotifChoice(StripStyle):
     """One seed plate. Either `path` and `width` (a strip) or `outline` (a plate) is set.
 
     normal, offset : the plane normal . x = offset (unit normal; mm)
@@ -170,7 +207,7 @@ class JointClassChoice:
 
 
 @dataclass(frozen=True, slots=True)
-class RightAngleOrbit:
+class RightAngleOrbit(StripStyle):
     """Recipe: one motif of a polyhedral group, both joint classes exactly 90 degrees.
 
     normal : near one of the isolated right-angle normals (polished to full precision); None: the
@@ -195,7 +232,7 @@ class RightAngleOrbit:
 
 
 @dataclass(frozen=True, slots=True)
-class EdgeRotor:
+class EdgeRotor(StripStyle):
     """Recipe: a strip stands on every edge; round each vertex each tenon goes into its neighbour.
 
     width : of the strips, mm (radial)
@@ -226,7 +263,99 @@ class Rings:
     slit: float = 1.0
 
 
-Recipe = RightAngleOrbit | EdgeRotor | Rings
+@dataclass(frozen=True, slots=True)
+class CornerTriads(StripStyle):
+    """Recipe: three mutually square strips at each three-fold corner, the corners tied by links.
+
+    Every joint is square. The triads' strips are one motif, the ties the other; a tie has a tab at
+    each end, in strips of two neighbouring triads, and is square to both.
+
+    turn : of the triads' planes about their axes, deg; it tells how the triad stands, and with it
+        the planes of the ties
+    offsets : of the planes from the centre, of triads and ties, share of the frame's radius
+    places : of the joints on their section lines, share of the radius: within the triad, and of
+        the tie's two ends
+    None: numbers that suit the group, see core/plates/recipes/triads.py
+    """
+
+    width: float
+    turn: float | None = None
+    offsets: tuple[float, ...] | None = None
+    places: tuple[float, ...] | None = None
+    bend: Bend = Bend.SMOOTH
+    bend_radius: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class InterwovenTriads(StripStyle):
+    """Recipe: two triads round each three-fold axis that pass through each other, tied by a third.
+
+    The two do not touch; strips of a third motif, with a tab in either, hold them. Every joint is
+    square.
+
+    turns : of the planes of the two triads about their axes, deg
+    offsets : of the planes of both triads and of the ties, share of the frame's radius
+    places : of the joints on their section lines, share of the radius: within the first and the
+        second triad, and of the tie's ends in the first and the second
+    None: numbers that suit the group, see core/plates/recipes/triads.py
+    """
+
+    width: float
+    turns: tuple[float, ...] | None = None
+    offsets: tuple[float, ...] | None = None
+    places: tuple[float, ...] | None = None
+    bend: Bend = Bend.SMOOTH
+    bend_radius: float = 0.0
+
+
+class FaceShape(StrEnum):
+    """The outline of a plate in a face of the frame."""
+
+    RING = "ring"  # follows the face; straight sides beyond the edges
+    STAR = "star"  # a point beyond each edge
+
+
+@dataclass(frozen=True, slots=True)
+class FacePlates:
+    """Recipe: a plate in every face plane; neighbours reach beyond their edge and slide together.
+
+    shape : of the plates
+    overhang : how far a plate reaches beyond its edges, mm; None: a sixth of its shortest edge
+    setback : how far the joint at an edge stays from the edge's ends, mm, so that plates that only
+        share a corner pass; None: a fifth of the shortest edge
+    width : of the material inside the edges, mm; the rest of the face is open; None: no opening
+    joint : how neighbours hold: cross-laps along the edges, or tabs; those need faces of two sorts
+        of which only different ones are neighbours
+    hand : +1: the slots of a plate open anticlockwise seen from outside, -1: clockwise
+    """
+
+    shape: FaceShape = FaceShape.RING
+    overhang: float | None = None
+    setback: float | None = None
+    width: float | None = None
+    joint: JointKind = JointKind.CROSS_LAP
+    hand: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnStrips(StripStyle):
+    """Recipe: strips along curves drawn in space, each laid into the plane that suits it best.
+
+    curves : of each strip the points of its centre line, mm
+    reach : an end that comes this near to another strip gets a tab in it, mm; None: the width
+    Where two strips cross they are slotted half way each.
+    """
+
+    width: float
+    curves: tuple[tuple[Vector, ...], ...]
+    reach: float | None = None
+    bend: Bend = Bend.SMOOTH
+    bend_radius: float = 0.0
+
+
+Recipe = (
+    RightAngleOrbit | EdgeRotor | Rings | CornerTriads | InterwovenTriads | FacePlates | DrawnStrips
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,14 +400,24 @@ class ModuleChoice:
     """How the plates fall into modules.
 
     about : ``vertices``, ``edges``, ``faces`` (stabilisers of the frame) or ``none`` (one module);
-        for a bare group ``axes 2``, ``axes 3`` ...
+        ``axes 2``, ``axes 3`` ...; ``subgroup T``, ``subgroup D3`` ... (its cosets); ``joints``:
+        the graph of plates and joints is cut where it is thin; ``listed``: as `listed` says
     explode, explode_plates : radial way of modules and insertion way of plates at full explosion,
         share of the frame's radius
+    count : of the modules about ``joints``; None: as many as suit the number of plates, or the
+        limits
+    largest, heaviest : that a module about ``joints`` may be, mm and kg: the ball round it
+    listed : one entry for each module: names of motifs (all their plates), or ``name/3`` for the
+        third plate of one, in the group's order; what no entry names makes one more module
     """
 
     about: str = "none"
     explode: float = 0.6
     explode_plates: float = 0.15
+    count: int | None = None
+    largest: float | None = None
+    heaviest: float | None = None
+    listed: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,6 +433,7 @@ class AssemblyChoice:
     weave : work in by hand what has no straight way
     check : look over a step before its pins go in
     spares : spare pins and parts, share of those that are needed
+    people : that are there at most, all teams together; None: as many as the steps ask for
     """
 
     start: str = "top"
@@ -307,6 +447,7 @@ class AssemblyChoice:
     weave: float = 5.0
     check: float = 0.5
     spares: float = 0.05
+    people: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

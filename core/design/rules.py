@@ -19,7 +19,9 @@ from ..tolerance import TOLERANCES
 from .fields import shown
 from .materials import MATERIALS, Finish
 from .model import (
+    CutOut,
     Design,
+    FacePlates,
     FrameChoice,
     JointClassChoice,
     JointKind,
@@ -27,8 +29,8 @@ from .model import (
     Lock,
     MotifChoice,
     Point,
-    Rings,
     Sheet,
+    StripStyle,
     Vector,
 )
 
@@ -75,6 +77,13 @@ def _one_frame(frame: FrameChoice) -> None:
 
 def _modules_suit_frame(design: Design) -> None:
     about = design.modules.about
+    if about == "listed" and not design.modules.listed:
+        raise DesignError(
+            "modules.listed",
+            None,
+            "a list of the plates of each module",
+            'Write for example listed = [["first"], ["second", "third"]].',
+        )
     if design.frame.group is not None and about in ("vertices", "edges", "faces"):
         raise DesignError(
             "modules.about",
@@ -121,6 +130,7 @@ def _motif(motif: MotifChoice, where: str) -> None:
         found = None if motif.path is None else "path and outline"
         remedy = f"This is motif {motif.name!r}."
         raise DesignError(where, found, "either path and width or outline", remedy)
+    _style(motif, where)
     if motif.path is not None:
         _strip(motif, motif.path, where)
     if motif.outline is not None:
@@ -144,11 +154,36 @@ def _strip(motif: MotifChoice, path: tuple[Point, ...], where: str) -> None:
     )
 
 
+def _style(style: StripStyle, where: str) -> None:
+    """Refuse what says nothing: a taper without an end width, sizes of cut-outs without any."""
+    if style.taper is not None and style.end_width is None:
+        remedy = "Say how wide the ends are."
+        raise DesignError(f"{where}.taper", style.taper, "a length beside an end_width", remedy)
+    if style.cut_out is CutOut.NONE:
+        for name in ("cut_size", "cut_length", "cut_web"):
+            value = getattr(style, name)
+            if value is not None:
+                remedy = "Add cut_out, or take it out."
+                raise DesignError(f"{where}.{name}", value, "a size beside a cut_out", remedy)
+    if style.cut_length is not None and style.cut_out is not CutOut.SLOTTED:
+        raise DesignError(
+            f"{where}.cut_length",
+            style.cut_length,
+            "a length beside cut_out = 'slotted'",
+            "Round ones are as long as they are wide.",
+        )
+
+
 def _plate(motif: MotifChoice, outline: tuple[Point, ...], where: str) -> None:
     if motif.width is not None:
         raise DesignError(
             f"{where}.width", motif.width, "nothing beside an outline", "Take it out."
         )
+    if motif.end_width is not None or motif.cut_out is not CutOut.NONE:
+        name = "end_width" if motif.end_width is not None else "cut_out"
+        found = str(getattr(motif, name))
+        remedy = "Draw its shape and holes into the outline."
+        raise DesignError(f"{where}.{name}", found, "nothing beside an outline", remedy)
     rings = [(outline, f"{where}.outline")]
     rings += [(hole, f"{where}.holes[{n}]") for n, hole in enumerate(motif.holes, start=1)]
     for ring, name in rings:
@@ -206,7 +241,8 @@ def _joint_class(joint_class: JointClassChoice, design: Design, where: str) -> N
     if joint_class.kind is not JointKind.TENON:
         _no_tab(joint_class, where)
     else:
-        width = motifs[first].width
+        strip = motifs[first]
+        width = strip.width if strip.end_width is None else strip.end_width
         own = joint_class.tab_width is not None
         tab = joint_class.tab_width if own else design.joints.tab_width
         name = f"{where}.tab_width" if own else "joints.tab_width"
@@ -245,12 +281,12 @@ def _no_tab(joint_class: JointClassChoice, where: str) -> None:
 
 def _recipe_width(design: Design) -> None:
     recipe = design.recipe
-    if recipe is None:
+    if recipe is None or isinstance(recipe, FacePlates):
         return
-    if not isinstance(recipe, Rings):
-        _tab_fits(
-            design.joints.tab_width, recipe.width, design.joints, "joints.tab_width", "the recipe"
-        )
+    if isinstance(recipe, StripStyle):
+        _style(recipe, "recipe")
+        width = recipe.width if recipe.end_width is None else min(recipe.width, recipe.end_width)
+        _tab_fits(design.joints.tab_width, width, design.joints, "joints.tab_width", "the recipe")
     elif recipe.width >= design.frame.diameter / 2:
         limit = f"less than the frame's radius, {design.frame.diameter / 2:.10g} mm"
         raise DesignError("recipe.width", recipe.width, limit, "A ring needs its opening.")

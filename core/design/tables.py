@@ -9,8 +9,14 @@ from .materials import MATERIALS
 from .model import (
     AssemblyChoice,
     Bend,
+    CornerTriads,
+    CutOut,
+    DrawnStrips,
     EdgeRotor,
+    FacePlates,
+    FaceShape,
     FrameChoice,
+    InterwovenTriads,
     JointClassChoice,
     JointKind,
     JointSizes,
@@ -19,6 +25,7 @@ from .model import (
     Lock,
     ModuleChoice,
     MotifChoice,
+    Recipe,
     RightAngleOrbit,
     Rings,
     Sheet,
@@ -34,10 +41,14 @@ UNITS = {"length": "mm", "angle": "deg"}
 _SIZE = 100_000.0
 _SHEET = 100.0
 
-RECIPES: dict[str, type[RightAngleOrbit] | type[EdgeRotor] | type[Rings]] = {
+RECIPES: dict[str, type[Recipe]] = {
     "right-angle orbit": RightAngleOrbit,
     "edge rotor": EdgeRotor,
     "rings": Rings,
+    "corner triads": CornerTriads,
+    "interwoven triads": InterwovenTriads,
+    "face plates": FacePlates,
+    "drawn strips": DrawnStrips,
 }
 
 
@@ -74,6 +85,36 @@ def _lock(help: str, unset: str = "") -> Field:
 _NAME = Field("name", Kind.TEXT, "a name of your own")
 _WIDTH = _length("width", "width of the strips")
 _BEND_RADIUS = _play("bend_radius", "radius of the rounded corners of a path; for bend round")
+
+
+def _shares(name: str, count: int, help: str) -> Field:
+    return Field(
+        name, Kind.NUMBERS, help, least=-10.0, most=10.0, count=count, unset="as suits the group"
+    )
+
+
+_STYLE = (
+    _length("end_width", "of the strip at both ends of its path", unset="`width`"),
+    _length(
+        "taper",
+        "length along the path over which the width changes",
+        unset="three times the wider of the two, or half of a shorter path",
+    ),
+    Field(
+        "cut_out",
+        Kind.CHOICE,
+        "holes along the path that make the strip lighter",
+        choices=tuple(one.value for one in CutOut),
+        enum=CutOut,
+    ),
+    _length("cut_size", "of cut-outs, across the strip", unset="what two webs leave"),
+    _length("cut_length", "of slotted cut-outs, along the path", unset="three times their width"),
+    _length(
+        "cut_web",
+        "least material beside and between cut-outs",
+        unset="a quarter of the strip's width",
+    ),
+)
 
 FIELDS: dict[type, tuple[Field, ...]] = {
     Sheet: (
@@ -169,6 +210,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         ),
         _bend(),
         _BEND_RADIUS,
+        *_STYLE,
     ),
     EdgeRotor: (
         _WIDTH,
@@ -185,6 +227,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         ),
         _bend(),
         _BEND_RADIUS,
+        *_STYLE,
     ),
     Rings: (
         _length("width", "radial width of a ring; its outer radius is the frame's"),
@@ -196,6 +239,110 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             unset="the order of the fewest axes whose rings cross two at a time",
         ),
         _length("slit", "width of the cut that opens each ring once, so that it can be woven in"),
+    ),
+    CornerTriads: (
+        _WIDTH,
+        Field(
+            "turn",
+            Kind.NUMBER,
+            "of the triads' planes about their axes",
+            "deg",
+            least=-360.0,
+            most=360.0,
+            unset="as suits the group",
+        ),
+        _shares(
+            "offsets",
+            2,
+            "distances of the planes from the centre, share of the frame's radius: triads, ties",
+        ),
+        _shares(
+            "places",
+            3,
+            "places of the joints on their section lines, share of the frame's radius: within a "
+            "triad, and of both ends of a tie",
+        ),
+        _bend(),
+        _BEND_RADIUS,
+        *_STYLE,
+    ),
+    InterwovenTriads: (
+        _WIDTH,
+        Field(
+            "turns",
+            Kind.NUMBERS,
+            "of the planes of both triads about their axes",
+            "deg",
+            least=-360.0,
+            most=360.0,
+            count=2,
+            unset="as suits the group",
+        ),
+        _shares(
+            "offsets",
+            3,
+            "distances of the planes from the centre, share of the frame's radius: first triads, "
+            "second triads, ties",
+        ),
+        _shares(
+            "places",
+            4,
+            "places of the joints on their section lines, share of the frame's radius: within "
+            "the first and the second triads, and of a tie's ends in the first and the second",
+        ),
+        _bend(),
+        _BEND_RADIUS,
+        *_STYLE,
+    ),
+    FacePlates: (
+        Field(
+            "shape",
+            Kind.CHOICE,
+            "of the plates: straight beyond each edge, or a point",
+            choices=tuple(shape.value for shape in FaceShape),
+            enum=FaceShape,
+        ),
+        _length(
+            "overhang",
+            "how far a plate reaches beyond its edges",
+            unset="a sixth of the frame's shortest edge",
+        ),
+        _length(
+            "setback",
+            "how far the joint at an edge stays from the edge's ends",
+            unset="a fifth of the frame's shortest edge",
+        ),
+        _length("width", "of the material inside the edges", unset="the face has no opening"),
+        Field(
+            "joint",
+            Kind.CHOICE,
+            "how neighbours hold; tenons need faces of two sorts, unlike ones side by side",
+            choices=(JointKind.CROSS_LAP.value, JointKind.TENON.value),
+            enum=JointKind,
+        ),
+        Field(
+            "hand",
+            Kind.WHOLE,
+            "slots seen from outside open: 1 anticlockwise, -1 clockwise",
+            choices=(1, -1),
+        ),
+    ),
+    DrawnStrips: (
+        _WIDTH,
+        Field(
+            "curves",
+            Kind.CURVES,
+            "centre lines in space, one for each strip; each is laid into its best plane",
+            "mm",
+            least=-_SIZE,
+            most=_SIZE,
+        ),
+        _length(
+            "reach", "an end this near to another strip gets a tab in it", unset="the strip's width"
+        ),
+        _bend(),
+        _BEND_RADIUS,
+        *_STYLE,
     ),
     MotifChoice: (
         _NAME,
@@ -229,6 +376,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             unset="`path` and `width` are given",
         ),
         Field("holes", Kind.RINGS, "inner rings of the outline", "mm", least=-_SIZE, most=_SIZE),
+        *_STYLE,
     ),
     JointClassChoice: (
         _NAME,
@@ -321,11 +469,36 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             "about",
             Kind.TEXT,
             "what each module gathers round",
-            pattern=r"vertices|edges|faces|none|axes [2-9]",
-            example="one of vertices, edges, faces, none, or axes 2, axes 3 ... for a bare group",
+            pattern=r"vertices|edges|faces|none|axes [2-9]|joints|listed|"
+            r"subgroup ([CD][1-9]\d{0,2}|T|O|I)",
+            example="one of vertices, edges, faces, none, axes 2, axes 3 ..., subgroup D3, "
+            "subgroup T ..., joints, listed",
         ),
         _share("explode", "way of the modules at full explosion, share of the radius", 0.0),
         _share("explode_plates", "way of the plates at full explosion, share of the radius", 0.0),
+        Field(
+            "count",
+            Kind.WHOLE,
+            "about joints: how many modules",
+            choices=tuple(range(1, 1001)),
+            unset="as many as suit the number of plates, or the limits",
+        ),
+        _length("largest", "about joints: diameter of a ball round a module", unset="no limit"),
+        Field(
+            "heaviest",
+            Kind.NUMBER,
+            "about joints: mass of a module",
+            "kg",
+            above=0.0,
+            most=100_000.0,
+            unset="no limit",
+        ),
+        Field(
+            "listed",
+            Kind.LISTS,
+            "about listed: the plates of each module, by the names of their motifs; `name/3` is "
+            "the third plate of a motif; what is not named makes one more module",
+        ),
     ),
     AssemblyChoice: (
         Field(
@@ -349,6 +522,13 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         _minutes("weave", "work in by hand what has no straight way"),
         _minutes("check", "look over a step before its pins go in"),
         _share("spares", "spare pins and parts, share of those needed", 0.0, 1.0),
+        Field(
+            "people",
+            Kind.WHOLE,
+            "that are there at most, all teams together",
+            choices=tuple(range(1, 201)),
+            unset="as many as the steps ask for",
+        ),
     ),
 }
 

@@ -122,7 +122,7 @@ def _table(record: Any, guide: bool) -> Table:
             item = toml_item(field, value)
             _comment(item, field, guide)
             table.add(field.name, item)
-        elif guide and field.kind not in (Kind.POINTS, Kind.RINGS):
+        elif guide and field.kind not in (Kind.POINTS, Kind.RINGS, Kind.CURVES, Kind.LISTS):
             written = "" if default is None else toml_item(field, default).as_string()
             line = f"{field.name} = {written}".ljust(_COMMENT_COLUMN - 2)
             table.add(tomlkit.comment(f"{line} # {_explained(field, default)}"))
@@ -162,10 +162,10 @@ def _explained(field: Field, default: Any = "") -> str:
 
 def toml_item(field: Field, value: Any) -> Item:
     """Return the value of a field as a piece of a TOML document, floats to the last digit."""
-    if field.kind in (Kind.POINTS, Kind.RINGS):
+    if field.kind in (Kind.POINTS, Kind.RINGS, Kind.CURVES, Kind.LISTS):
         array = tomlkit.array()
         array.extend(_plain(value))
-        long = field.kind is Kind.RINGS or len(value) > 4
+        long = field.kind is not Kind.POINTS or len(value) > 4
         array.multiline(long)
         return array
     if field.kind is Kind.TURN:

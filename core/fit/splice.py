@@ -43,6 +43,11 @@ class SpliceSizes:
     clearance: float
     play: float
 
+    @property
+    def room(self) -> float:
+        """How far from the strips' ends the joint reaches, mm."""
+        return self.length + self.clearance
+
     def key(self, root: float) -> Polygon:
         """Return the key, with so much of it inside its own strip."""
         n, h = self.neck / 2, self.head / 2

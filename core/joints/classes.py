@@ -147,7 +147,7 @@ def _spliced(
     field = f"joint_classes.{choice.name}.motifs"
     a, b = (motifs[m] for m in which)
     centre, out = spliced_end(a, b, matrix, field)
-    widths = [motif.width for motif in (a, b) if motif.width is not None]
+    widths = [motif.end_width for motif in (a, b) if motif.end_width is not None]
     line = np.cross(a.normal, out)
     for array in (centre, line):
         array.setflags(write=False)
@@ -192,7 +192,9 @@ def _tenon(seed: _Seed, sizes: Sizes) -> _Placed:
     outward = float(choice.outward)
     if choice.outward == 0:
         outward = _outward(seed.a, centre, out, seed.field)
-    said = TenonChoice(choice.tab_width, choice.lock, choice.tabs, choice.tab_spacing, seed.a.width)
+    said = TenonChoice(
+        choice.tab_width, choice.lock, choice.tabs, choice.tab_spacing, seed.a.end_width
+    )
     tenon = tenon_sizes(sizes, line.angle_deg, sizes.tab_width, seed.field, said)
     return centre, outward * out, tenon, None
 

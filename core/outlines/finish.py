@@ -19,8 +19,10 @@ from ..fit.tenon import TenonSizes
 from ..joints.classes import JointClass
 from ..joints.features import Key, Lap, MotifFeatures, Slot, Tab, lap_groups
 from ..plates.motif import Motif
-from ..plates.path import end_direction, strip_body
+from ..plates.path import end_direction
+from ..plates.widths import body_of
 from .corners import circle, round_corners
+from .cut_outs import cut_out_rings
 
 __all__ = ["Finished", "Hole", "finished_outline", "without_flaps"]
 
@@ -34,9 +36,10 @@ _HAIR = 0.01
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hole:
-    """A closed cut: `kind` is "slot", "pin hole" or what else a lock needs.
+    """A closed cut: `kind` is "slot", "pin hole" or what else a lock needs, or "cut-out".
 
-    joint : index of its class; more : material wanted round it beyond the design's web, mm
+    joint : index of its class, -1 for a cut-out, which belongs to none
+    more : material wanted round it beyond the design's web, mm
     """
 
     kind: str
@@ -102,7 +105,12 @@ def finished_outline(
     cuts = [hole for t in features.tabs for hole in _tab_holes(t, _tenon(classes[t.joint]))]
     holes = (*slots, *cuts)
     flaps = [ring for t in features.tabs for ring in _flaps(t, _tenon(classes[t.joint]))]
-    return Finished(_pierced(outer, holes, motif.name), outer, holes, tuple(flaps))
+    outline = _pierced(outer, holes, motif.name)
+    more = cut_out_rings(motif, outline, features, classes, sizes)
+    if more:
+        holes = (*holes, *(Hole("cut-out", -1, ring) for ring in more))
+        outline = orient(Polygon(outline.exterior, [*outline.interiors, *more]))
+    return Finished(outline, outer, holes, tuple(flaps))
 
 
 def _tenon(joint: JointClass) -> TenonSizes:
@@ -122,8 +130,9 @@ def _body(
         last = bool(ends[1] < ends[0])
         way = end_direction(motif.path, last)
         slant = abs(float(way @ tab.along)) / max(abs(float(way @ tab.out)), 0.3)
-        extra[last] = max(extra[last], motif.width / 2 * slant + sizes.thickness)
-    return strip_body(motif.path, motif.width, (extra[0], extra[1]))
+        wide = motif.width if motif.end_width is None else motif.end_width
+        extra[last] = max(extra[last], wide / 2 * slant + sizes.thickness)
+    return body_of(motif.path, motif.width, motif.taper, (extra[0], extra[1]))
 
 
 def _rectangle(origin: Floats, x: Floats, y: Floats, box: tuple[float, ...]) -> Floats:

@@ -4,7 +4,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -13,12 +13,13 @@ from scipy.spatial import cKDTree
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
-from ..design.model import MotifChoice
+from ..design.model import MotifChoice, StripStyle
 from ..errors import DesignError
 from ..frame.group import Group
 from ..tolerance import TOLERANCES
-from .path import centre_line, strip_body
+from .path import centre_line
 from .planes import world_from_plane
+from .widths import Taper, body_of, taper_of
 
 __all__ = ["Motif", "motif_from_choice", "stabiliser"]
 
@@ -35,6 +36,8 @@ class Motif:
     path : (k, 2) sampled centre line of a strip, mm; None for a plate
     width : of the strip, mm; None for a plate
     stabiliser : elements that carry the plate onto itself, turned over or not; identity first
+    taper : how the strip's width changes towards its ends; None: it is even
+    style : what else the design says of its shape
     """
 
     name: str
@@ -45,6 +48,20 @@ class Motif:
     path: Floats | None
     width: float | None
     stabiliser: tuple[int, ...]
+    taper: Taper | None = None
+    style: StripStyle = field(default_factory=StripStyle)
+
+    @property
+    def end_width(self) -> float | None:
+        """Width of a strip at the ends of its path, mm; None for a plate."""
+        return self.width if self.taper is None else self.taper.end
+
+    @property
+    def least_width(self) -> float | None:
+        """Width of a strip where it is narrowest, mm; None for a plate."""
+        if self.width is None or self.taper is None:
+            return self.width
+        return min(self.width, self.taper.end)
 
 
 def motif_from_choice(choice: MotifChoice, group: Group) -> Motif:
@@ -58,7 +75,7 @@ def motif_from_choice(choice: MotifChoice, group: Group) -> Motif:
     normal = np.asarray(choice.normal, dtype=float)
     normal = normal / np.linalg.norm(normal)
     plane = world_from_plane(normal, choice.offset, choice.x_axis)
-    path, body = _drawn(choice)
+    path, taper, body = _drawn(choice)
     if not body.is_valid:
         raise DesignError(
             f"motifs.{choice.name}",
@@ -77,16 +94,19 @@ def motif_from_choice(choice: MotifChoice, group: Group) -> Motif:
         path=path,
         width=choice.width if path is not None else None,
         stabiliser=stabiliser(group, plane, body),
+        taper=taper,
+        style=choice,
     )
 
 
-def _drawn(choice: MotifChoice) -> tuple[Floats | None, Polygon]:
-    """Return the sampled centre line of a strip (None for a plate) and the body."""
+def _drawn(choice: MotifChoice) -> tuple[Floats | None, Taper | None, Polygon]:
+    """Return the sampled centre line and the taper of a strip (None for a plate), and the body."""
     if choice.path is not None and choice.width is not None:
         path = centre_line(choice.path, choice.bend, choice.bend_radius, choice.name)
-        return path, strip_body(path, choice.width)
+        taper = taper_of(choice, path)
+        return path, taper, body_of(path, choice.width, taper)
     if choice.outline is not None:
-        return None, orient(Polygon(choice.outline, choice.holes))
+        return None, None, orient(Polygon(choice.outline, choice.holes))
     raise DesignError(f"motifs.{choice.name}", None, "a path with a width, or an outline")
 
 

@@ -12,6 +12,7 @@ from shapely import LineString, Polygon
 from ..design.model import Bend
 from ..errors import DesignError
 from ..tolerance import TOLERANCES
+from .arcs import arc_path, arc_steps
 
 __all__ = ["centre_line", "end_direction", "least_radius", "strip_body"]
 
@@ -25,7 +26,8 @@ def centre_line(points: npt.ArrayLike, bend: Bend, radius: float, name: str = "s
     Sharp keeps the points; round puts a fillet of `radius` at each inner corner; smooth keeps the
     first and last segments straight and runs one curve with continuous curvature through the points
     between, tangent to both (a clamped cubic spline over the chord length, scipy). A single corner
-    is replaced by two points, a third of the way from it to the ends.
+    is replaced by two points, a third of the way from it to the ends. Arc keeps the first and last
+    segments too and runs arcs of circles between (see arcs.py).
 
     Parameters
     ----------
@@ -35,11 +37,13 @@ def centre_line(points: npt.ArrayLike, bend: Bend, radius: float, name: str = "s
 
     Raises
     ------
-    DesignError : a fillet does not fit between its neighbours.
+    DesignError : a fillet does not fit between its neighbours, or an arc would run all round.
     """
     path = np.asarray(points, dtype=float)
     if len(path) < 3 or bend is Bend.SHARP or (bend is Bend.ROUND and radius <= 0):
         return path
+    if bend is Bend.ARC:
+        return arc_path(path, name)
     return _fillets(path, radius, name) if bend is Bend.ROUND else _smooth(path)
 
 
@@ -103,7 +107,7 @@ def _fillets(path: Floats, radius: float, name: str) -> Floats:
         centre = path[i] + middle * radius / np.cos(turn / 2)
         start = path[i] + before * taken[i] - centre
         sense = np.sign(before[0] * after[1] - before[1] * after[0])
-        steps = _steps(radius, turn)
+        steps = arc_steps(radius, turn)
         angles = -sense * np.linspace(0, turn, steps + 1)
         cos, sin = np.cos(angles)[:, None], np.sin(angles)[:, None]
         pieces.append(centre + cos * start + sin * np.array([-start[1], start[0]]))
@@ -143,9 +147,3 @@ def _smooth(path: Floats) -> Floats:
         if sagitta <= TOLERANCES.chord:
             return np.concatenate([path[:1], corners, path[-1:]])
         steps = int(np.ceil(steps * np.sqrt(sagitta / TOLERANCES.chord))) + 1
-
-
-def _steps(radius: float, angle: float) -> int:
-    """Return the number of chords that keep an arc of `angle` (rad) within the chord tolerance."""
-    step = 2 * np.arccos(max(1 - TOLERANCES.chord / radius, -1.0))
-    return max(2, int(np.ceil(angle / step)))

@@ -11,7 +11,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from ...design.model import Design, EdgeRotor, RightAngleOrbit
+from ...design.model import (
+    CornerTriads,
+    Design,
+    EdgeRotor,
+    InterwovenTriads,
+    RightAngleOrbit,
+    Rings,
+)
 from ...errors import DesignError
 from ...fit.sizes import Sizes
 from ...frame.frame import Frame
@@ -19,6 +26,7 @@ from .edge_rotor import edge_rotor
 from .recipe import Recipe
 from .right_angle import right_angle_orbit
 from .rings import rings
+from .triads import corner_triads, interwoven_triads
 
 __all__ = ["Recipe", "blamed_on_recipe", "explicit_form"]
 
@@ -37,6 +45,11 @@ def explicit_form(design: Design, frame: Frame, sizes: Sizes) -> Recipe:
         return right_angle_orbit(frame, recipe)
     if isinstance(recipe, EdgeRotor):
         return edge_rotor(frame, recipe, sizes)
+    if isinstance(recipe, CornerTriads):
+        return corner_triads(frame, recipe)
+    if isinstance(recipe, InterwovenTriads):
+        return interwoven_triads(frame, recipe)
+    assert isinstance(recipe, Rings)
     return rings(frame, recipe)
 
 

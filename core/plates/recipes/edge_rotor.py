@@ -18,7 +18,7 @@ from ...errors import DesignError
 from ...fit.sizes import Sizes
 from ...frame.frame import Frame
 from ..planes import to_plane, world_from_plane
-from .recipe import Recipe
+from .recipe import Recipe, styled
 from .rotors import Rotors
 
 __all__ = ["edge_rotor"]
@@ -74,6 +74,7 @@ def _strip(
         width=chosen.width,
         bend=chosen.bend,
         bend_radius=chosen.bend_radius,
+        **styled(chosen),
     )
 
 

@@ -4,12 +4,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from typing import Any
 
-from ...design.model import JointClassChoice, MotifChoice
+from ...design.model import JointClassChoice, MotifChoice, StripStyle
 from ...frame.group import Group
 
-__all__ = ["Recipe"]
+__all__ = ["Recipe", "styled"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,3 +21,8 @@ class Recipe:
     motifs: tuple[MotifChoice, ...]
     joint_classes: tuple[JointClassChoice, ...]
     group: Group
+
+
+def styled(chosen: StripStyle) -> Mapping[str, Any]:
+    """Return how a recipe's strips are shaped, as its motifs are to say it."""
+    return {field.name: getattr(chosen, field.name) for field in fields(StripStyle)}

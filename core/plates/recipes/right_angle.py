@@ -16,7 +16,7 @@ from ...errors import DesignError
 from ...frame.frame import Frame
 from ...frame.group import Group
 from ..planes import to_plane, world_from_plane
-from .recipe import Recipe
+from .recipe import Recipe, styled
 from .square_choice import PATTERNS, chosen_normal
 
 __all__ = ["right_angle_orbit", "usual_weave"]
@@ -88,6 +88,7 @@ def right_angle_orbit(frame: Frame, chosen: RightAngleOrbit) -> Recipe:
         width=chosen.width,
         bend=chosen.bend,
         bend_radius=chosen.bend_radius,
+        **styled(chosen),
     )
     return Recipe((motif,), tuple(classes), group)
 

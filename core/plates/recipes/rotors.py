@@ -188,7 +188,8 @@ class Rotors:
             if beyond not in (w, self.preceding[(v, w)]):
                 # A strip that meets its line aslant reaches farther along it with one corner.
                 back = float(np.linalg.norm(apart))
-                body = (chosen.width / max(there / back, 0.3), back)
+                wide = chosen.width if chosen.end_width is None else chosen.end_width
+                body = (wide / max(there / back, 0.3), back)
                 lack[v] = max(lack[v], self._tab_lacks(v, w, beyond, own, body, sizes))
         return lack
 
