@@ -1,41 +1,60 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Mesh data-blocks of a build: one for each part and each size of pin, shared by all copies."""
+"""Mesh data-blocks of a sculpture: one for each shape, shared by all its copies, filled in place.
+
+A mesh that stands keeps its name, and any material that the artist gave it.
+"""
 
 from __future__ import annotations
 
 import bpy
 
-from ..core.results import Build, Part, Pin
-from . import convert, prisms, tags
+from . import convert, looks, pieces, tags
+from .prisms import Prism
 
-__all__ = ["PinSize", "part_mesh", "pin_mesh", "pin_size", "pin_sizes"]
+__all__ = ["dress", "fill", "is_ours", "new_mesh"]
 
-PinSize = tuple[float, float]
-
-
-def pin_size(pin: Pin) -> PinSize:
-    """Return what makes two pins one size: diameter and length, to a thousandth of a mm."""
-    return (round(pin.diameter, 3), round(pin.length, 3))
+_LOOK = "pinwright_look"
 
 
-def pin_sizes(build: Build) -> list[PinSize]:
-    """Return the sizes of pins that a build needs, smallest first."""
-    return sorted({pin_size(joint.pin) for joint in build.joints if joint.pin is not None})
+def new_mesh(shape: pieces.Shape) -> bpy.types.Mesh:
+    """Make an empty mesh for a shape."""
+    return bpy.data.meshes.new(shape.name)
 
 
-def part_mesh(part: Part, unit: float) -> bpy.types.Mesh:
-    """Make the mesh of a part; material 0 is the sheet's face, material 1 its cut edge."""
-    mesh = bpy.data.meshes.new(f"Part {part.mark}")
-    convert.fill_mesh(mesh, prisms.prism(part.outline, part.thickness), unit)
-    mesh[tags.PART] = part.mark
-    return mesh
+def fill(mesh: bpy.types.Mesh, shape: pieces.Shape, prism: Prism, unit: float) -> None:
+    """Write a shape's solid into its mesh, and what it is known by."""
+    convert.fill_mesh(mesh, prism, unit)
+    for key in (tags.PART, tags.PART_INDEX, tags.PIN, tags.FASTENER):
+        if key in shape.tags:
+            mesh[key] = shape.tags[key]
+        elif key in mesh:
+            del mesh[key]
+    mesh[tags.DIGEST] = digest_of(shape, unit)
 
 
-def pin_mesh(size: PinSize, unit: float) -> bpy.types.Mesh:
-    """Make the mesh of a pin, along z."""
-    diameter, length = size
-    mesh = bpy.data.meshes.new(f"Pin {diameter:g} x {length:g}")
-    convert.fill_mesh(mesh, prisms.cylinder(diameter, length), unit)
-    mesh[tags.PIN] = [diameter, length]
-    return mesh
+def digest_of(shape: pieces.Shape, unit: float) -> str:
+    """Return what a mesh that was filled with this shape carries."""
+    return f"{shape.digest} {unit:g}"
+
+
+def is_ours(mesh: bpy.types.ID | None) -> bool:
+    """Tell whether a mesh was made by this extension, so that it may be filled anew."""
+    return isinstance(mesh, bpy.types.Mesh) and (
+        tags.PART in mesh or tags.PIN in mesh or tags.FASTENER in mesh
+    )
+
+
+def dress(mesh: bpy.types.Mesh, part: int | None, look: str, material: str, unit: float) -> None:
+    """Give a mesh the materials of its look; those that the artist put in their place stay."""
+    own = {
+        slot: entry
+        for slot, entry in enumerate(mesh.materials)
+        if entry is not None and _LOOK not in entry
+    }
+    if part is not None:
+        looks.dress(mesh, part, look, material, unit)
+    elif not len(mesh.materials):
+        mesh.materials.append(looks.pin_material(unit))
+    for slot, entry in own.items():
+        mesh.materials[slot] = entry

@@ -3,169 +3,246 @@
 """A build as objects of the scene: one mesh for each part, linked objects, a collection per module.
 
 Everything hangs on one Empty, so that the sculpture is placed, turned and scaled as one thing.
-All new data-blocks are noted while they are made; when anything fails they are removed again.
+What stands is changed in place, so the artist's names, materials and collections stay. All is
+worked out before the scene is touched; should anything fail later, new data-blocks go again.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 
 import bpy
 import numpy as np
+from mathutils import Matrix
 
-from ..core.results import Build, Joint
-from . import convert, looks, meshes, tags
+from ..core.results import Build
+from . import convert, looks, meshes, pieces, standing, tags
+from .prisms import Prism
 
 __all__ = ["add_sculpture", "change_look", "rebuild_sculpture", "remove_sculpture"]
-
-_LOOSE = "Between Modules"
-_PULL = 1.6  # pins are pulled out by this share of their length
 
 
 def add_sculpture(
     scene: bpy.types.Scene, build: Build, *, look: str = looks.SHEET
 ) -> bpy.types.Object:
     """Make a sculpture at the scene's 3D cursor and return its root Empty."""
+    plan = _Plan.of(build, look, convert.unit_per_mm(scene))
     with _undone_on_error() as made:
         root = _noted(made, bpy.data.objects.new(build.design.name, None))
         root.location = scene.cursor.location
         collection = _noted(made, bpy.data.collections.new(build.design.name))
-        scene.collection.children.link(collection)
+        collection[tags.MODULE] = ""
         collection.objects.link(root)
         root[tags.DESIGN] = ""
-        _fill(made, scene, root, collection, build, look)
+        root[tags.NAME] = build.design.name
+        _fill(made, root, collection, plan)
+        scene.collection.children.link(collection)  # last: a scene looks after what is in it
     return root
 
 
 def rebuild_sculpture(
-    scene: bpy.types.Scene, root: bpy.types.Object, build: Build, *, look: str = looks.SHEET
+    scene: bpy.types.Scene,
+    root: bpy.types.Object,
+    build: Build,
+    *,
+    look: str = looks.SHEET,
+    whole: bool = True,
 ) -> None:
-    """Replace the plates and pins of a sculpture; its root keeps place, name and animation."""
-    old = _belongings(root)
-    collection = next(iter(root.users_collection), scene.collection)
+    """Make a sculpture show another build: its root keeps place, name and animation.
+
+    whole : pieces that were deleted come back, and meshes that were edited by hand are made anew;
+        False leaves the ones away and touches only meshes whose shape changes
+    """
+    plan = _Plan.of(build, look, convert.unit_per_mm(scene), whole)
     with _undone_on_error() as made:
-        _fill(made, scene, root, collection, build, look)
-    _clear(old, collection)
-    for block in made:  # the names were taken while the old ones stood
-        block.name = block.name.rsplit(".", 1)[0] if _numbered(block.name) else block.name
+        home = standing.own_home(root, scene)
+        _fill(made, root, home, plan)
 
 
 def remove_sculpture(root: bpy.types.Object) -> None:
     """Take a sculpture out of the file, with its meshes and collections."""
-    old = _belongings(root)
-    collection = next(iter(root.users_collection), None)
+    home = next(iter(root.users_collection), None)
+    own = standing.Standing.of(root)
     bpy.data.objects.remove(root)
-    _clear(old, collection)
-    if collection is not None and collection.library is None and _is_ours(collection):
-        _hand_up(collection)
-        bpy.data.collections.remove(collection)
+    standing.clear([*own.objects, *own.meshes(), *own.homes.values()], home)
+    if home is not None and home.library is None and tags.MODULE in home:
+        standing.hand_up(home)
+        bpy.data.collections.remove(home)
     _drop_unused_materials()
 
 
 def change_look(root: bpy.types.Object, material: str, look: str) -> None:
     """Give the parts of a sculpture another look."""
     unit = root.get(tags.UNIT, 0.001)
-    for mesh in {piece.data for piece in tags.pieces(root) if tags.PLATE in piece}:
-        if isinstance(mesh, bpy.types.Mesh):
-            looks.dress(mesh, mesh.get(tags.PART_INDEX, 0), look, material, unit)
+    for mesh in {piece.data for piece in tags.pieces(root)}:
+        if meshes.is_ours(mesh) and tags.PART in mesh:
+            meshes.dress(mesh, mesh.get(tags.PART_INDEX, 0), look, material, unit)
     _drop_unused_materials()
 
 
 # ---------------------------------------------------------------- making
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Plan:
+    """What is to be shown, worked out: matrices in scene units, solids in mm.
+
+    solids : made ones, so far; matrices : (N, 4, 4)
+    """
+
+    wanted: pieces.Wanted
+    matrices: np.ndarray
+    solids: dict[int, Prism]
+    look: str
+    material: str
+    unit: float
+    size: float
+    whole: bool
+
+    @classmethod
+    def of(cls, build: Build, look: str, unit: float, whole: bool = True) -> _Plan:
+        wanted = pieces.wanted_of(build)
+        matrices = np.array([piece.world for piece in wanted.pieces])
+        if len(matrices):
+            matrices[:, :3, 3] *= unit
+        size = 0.15 * build.totals.diameter * unit
+        plan = cls(wanted, matrices, {}, look, build.design.sheet.material, unit, size, whole)
+        if whole:
+            for index in range(len(wanted.shapes)):
+                plan.solid(index)
+        return plan
+
+    def solid(self, index: int) -> Prism:
+        """Return the solid of a shape, made once."""
+        if index not in self.solids:
+            self.solids[index] = self.wanted.shapes[index].make()
+        return self.solids[index]
+
+
 def _fill(
     made: list[bpy.types.ID],
-    scene: bpy.types.Scene,
     root: bpy.types.Object,
-    collection: bpy.types.Collection,
-    build: Build,
-    look: str,
+    home: bpy.types.Collection,
+    plan: _Plan,
 ) -> None:
-    unit = convert.unit_per_mm(scene)
-    places = [_module_collection(made, collection, module.id) for module in build.modules]
-    part_meshes = []
-    for index, part in enumerate(build.parts):
-        mesh = _noted(made, meshes.part_mesh(part, unit))
-        mesh[tags.PART_INDEX] = index
-        looks.dress(mesh, index, look, build.design.sheet.material, unit)
-        part_meshes.append(mesh)
-    for plate in build.plates:
-        piece = _piece(made, plate.id, part_meshes[plate.part], root, places[plate.module])
-        piece.matrix_basis = convert.matrix_from_mm(plate.world_from_part, unit)
-        piece[tags.PLATE] = plate.id
-        piece[tags.PART] = build.parts[plate.part].mark
-        piece[tags.MODULE] = build.modules[plate.module].id
-        piece[tags.EXPLODE] = plate.explode.tolist()
-        piece[tags.EXPLODE_MODULE] = build.modules[plate.module].explode.tolist()
-    _add_pins(made, root, collection, places, build, unit)
-    root[tags.UNIT] = unit
-    root.empty_display_type = "PLAIN_AXES"
-    root.empty_display_size = 0.15 * build.totals.diameter * unit
-    collection[tags.MODULE] = ""
-
-
-def _add_pins(
-    made: list[bpy.types.ID],
-    root: bpy.types.Object,
-    collection: bpy.types.Collection,
-    places: list[bpy.types.Collection],
-    build: Build,
-    unit: float,
-) -> None:
-    shared = {}
-    for size in meshes.pin_sizes(build):
-        shared[size] = _noted(made, meshes.pin_mesh(size, unit))
-        shared[size].materials.append(looks.pin_material(unit))
-    loose = None
-    for joint in build.joints:
-        if joint.pin is None:
-            continue
-        tab_plate = build.plates[joint.plates[0]]
-        if joint.within_module:
-            place = places[tab_plate.module]
+    """Make objects and meshes agree with the plan: change what stands, add and take away."""
+    wanted = plan.wanted
+    own = standing.Standing.of(root)
+    shape_meshes = _meshes(made, own, plan)
+    homes = _homes(made, home, own, wanted)
+    known = set(root.get(tags.KEYS, "").split("\n"))
+    matrices = [Matrix(rows) for rows in plan.matrices.tolist()]
+    kept = set()
+    renamed = []
+    for piece, matrix in zip(wanted.pieces, matrices, strict=True):
+        obj = own.by_key.get(piece.key)
+        if obj is None:
+            if not plan.whole and piece.key in known:
+                continue  # deleted by hand
+            obj = _noted(made, bpy.data.objects.new(piece.name, shape_meshes[piece.shape]))
+            obj.rotation_mode = "QUATERNION"
+            obj.parent = root
+            homes[piece.home].objects.link(obj)
+            obj[tags.NAME] = piece.name
         else:
-            loose = loose or _module_collection(made, collection, _LOOSE)
-            place = loose
-        for number, pin in enumerate(joint.pins, start=1):
-            name = f"{joint.id} Pin" if number == 1 else f"{joint.id} Pin {number}"
-            piece = _piece(made, name, shared[meshes.pin_size(pin)], root, place)
-            piece.matrix_basis = convert.pin_matrix(pin.centre, pin.axis, unit)
-            piece[tags.JOINT] = joint.id
-            piece[tags.MODULE] = build.modules[tab_plate.module].id
-            piece[tags.EXPLODE] = _pin_way(build, joint).tolist()
-            piece[tags.EXPLODE_MODULE] = build.modules[tab_plate.module].explode.tolist()
+            kept.add(obj)
+            _exchange(obj, piece, shape_meshes[piece.shape], own, homes)
+            if obj[tags.NAME] != piece.name or standing.numbered(obj.name):
+                renamed.append((obj, piece.name))
+        obj.matrix_basis = matrix
+        for key, value in piece.tags.items():
+            obj[key] = value
+        obj[tags.KEY] = piece.key
+    gone = [obj for obj in own.by_key.values() if obj not in kept]
+    used = set(shape_meshes)
+    gone += [mesh for mesh in own.meshes() if mesh not in used]
+    gone += [place for place in own.homes.values() if place not in set(homes.values())]
+    standing.clear(gone, home)
+    _rename([*renamed, *((block, block[tags.NAME]) for block in made if tags.NAME in block)])
+    root[tags.KEYS] = "\n".join(piece.key for piece in wanted.pieces)
+    root[tags.UNIT] = plan.unit
+    root.empty_display_type = "PLAIN_AXES"
+    root.empty_display_size = plan.size
+    root.pop(tags.COARSE, None)
 
 
-def _pin_way(build: Build, joint: Joint) -> np.ndarray:
-    """Return a pin's own way (3,) in mm: with its tab's plate, and out of the tab."""
-    outward = 1.0 if float(joint.pin.axis @ joint.pin.centre) >= 0 else -1.0
-    pull = outward * _PULL * joint.pin.length * joint.pin.axis
-    return build.plates[joint.plates[0]].explode + pull
+def _meshes(made: list[bpy.types.ID], own: standing.Standing, plan: _Plan) -> list[bpy.types.Mesh]:
+    """Return a mesh for each shape: the one that most of its pieces have had, or a new one."""
+    chosen: list[bpy.types.Mesh | None] = [None] * len(plan.wanted.shapes)
+    taken = set()
+    for piece in plan.wanted.pieces:
+        obj = own.by_key.get(piece.key)
+        mesh = obj.data if obj is not None else None
+        if chosen[piece.shape] is None and meshes.is_ours(mesh) and mesh not in taken:
+            taken.add(mesh)
+            chosen[piece.shape] = mesh
+    for index, shape in enumerate(plan.wanted.shapes):
+        mesh = chosen[index]
+        if mesh is None:
+            mesh = _noted(made, meshes.new_mesh(shape))
+        elif own.shared(mesh):  # a copy of the sculpture shows it too, and stays as it is
+            mesh = _noted(made, mesh.copy())
+        if plan.whole or mesh.get(tags.DIGEST) != meshes.digest_of(shape, plan.unit):
+            meshes.fill(mesh, shape, plan.solid(index), plan.unit)
+        part = shape.index if shape.stuff == pieces.SHEET else None
+        meshes.dress(mesh, part, plan.look, plan.material, plan.unit)
+        chosen[index] = mesh
+    return chosen
 
 
-def _piece(
+def _homes(
     made: list[bpy.types.ID],
-    name: str,
+    home: bpy.types.Collection,
+    own: standing.Standing,
+    wanted: pieces.Wanted,
+) -> dict[str, bpy.types.Collection]:
+    """Return the collection of each module, and of what is between them, made where missing."""
+    names = list(wanted.modules)
+    if any(piece.home == pieces.LOOSE for piece in wanted.pieces):
+        names.append(pieces.LOOSE)
+    homes = {}
+    for name in names:
+        place = own.homes.get(name)
+        if place is None:
+            place = _noted(made, bpy.data.collections.new(name))
+            place[tags.MODULE] = name
+            home.children.link(place)
+        homes[name] = place
+    return homes
+
+
+def _exchange(
+    obj: bpy.types.Object,
+    piece: pieces.Piece,
     mesh: bpy.types.Mesh,
-    root: bpy.types.Object,
-    place: bpy.types.Collection,
-) -> bpy.types.Object:
-    piece = _noted(made, bpy.data.objects.new(name, mesh))
-    piece.rotation_mode = "QUATERNION"
-    piece.parent = root
-    place.objects.link(piece)
-    return piece
+    own: standing.Standing,
+    homes: dict[str, bpy.types.Collection],
+) -> None:
+    """Give a piece that stands its mesh, and its module's collection if it is in one of them."""
+    if obj.data is not mesh and obj.data != mesh and meshes.is_ours(obj.data):
+        obj.data = mesh
+    place = homes[piece.home]
+    was = own.home_of(obj)
+    if was is not None and was != place:
+        place.objects.link(obj)
+        was.objects.unlink(obj)
 
 
-def _module_collection(
-    made: list[bpy.types.ID], parent: bpy.types.Collection, name: str
-) -> bpy.types.Collection:
-    collection = _noted(made, bpy.data.collections.new(name))
-    collection[tags.MODULE] = name
-    parent.children.link(collection)
-    return collection
+def _rename(pairs: list[tuple[bpy.types.ID, str]]) -> None:
+    """Give names that Blender had to number, or that are no longer true, once all are free.
+
+    A name that the artist chose stays.
+    """
+    for block, name in pairs:
+        if standing.plain(block.name) == block[tags.NAME] and block.name != name:
+            block.name = name
+        block[tags.NAME] = name
+    for block, name in pairs:
+        bumped = block.name != name and standing.plain(block.name) == name
+        if bumped and name not in bpy.data.objects:
+            block.name = name
 
 
 @contextmanager
@@ -183,69 +260,6 @@ def _undone_on_error() -> Iterator[list[bpy.types.ID]]:
 def _noted(made: list[bpy.types.ID], block):
     made.append(block)
     return block
-
-
-# ---------------------------------------------------------------- removing
-
-
-def _belongings(root: bpy.types.Object) -> list[bpy.types.ID]:
-    """Return pieces, their meshes and the module collections of a sculpture."""
-    pieces = tags.pieces(root)
-    shared = list({piece.data for piece in pieces})
-    collections = [
-        child for place in root.users_collection for child in place.children if tags.MODULE in child
-    ]
-    return [*pieces, *shared, *collections]
-
-
-def _clear(old: list[bpy.types.ID], home: bpy.types.Collection | None) -> None:
-    """Remove what belonged to a sculpture; what the user put beside it moves to `home`."""
-    going = set(old)
-    for block in old:
-        if isinstance(block, bpy.types.Collection):
-            _move_strangers(block, going, home)
-    keep = [b for b in old if isinstance(b, bpy.types.Mesh) and _used_elsewhere(b, going)]
-    bpy.data.batch_remove([block for block in old if block not in keep])
-    _drop_unused_materials()
-
-
-def _move_strangers(
-    collection: bpy.types.Collection, going: set, home: bpy.types.Collection | None
-) -> None:
-    if home is None:
-        return
-    for obj in [obj for obj in collection.objects if obj not in going]:
-        if obj.name not in home.objects:
-            home.objects.link(obj)
-    for child in list(collection.children):
-        if child.name not in home.children:
-            home.children.link(child)
-
-
-def _used_elsewhere(mesh: bpy.types.Mesh, going: set) -> bool:
-    """Tell whether the user's own objects share a part's mesh."""
-    return mesh.users > sum(1 for block in going if getattr(block, "data", None) == mesh)
-
-
-def _numbered(name: str) -> bool:
-    """Tell whether Blender put a number behind a name that was taken."""
-    stem, dot, number = name.rpartition(".")
-    return bool(stem and dot) and number.isdigit() and len(number) >= 3
-
-
-def _is_ours(collection: bpy.types.Collection) -> bool:
-    return tags.MODULE in collection
-
-
-def _hand_up(collection: bpy.types.Collection) -> None:
-    """Move what is left in a collection to the collections that hold it."""
-    holders = [
-        holder
-        for holder in [scene.collection for scene in bpy.data.scenes] + list(bpy.data.collections)
-        if collection.name in holder.children
-    ]
-    for holder in holders:
-        _move_strangers(collection, set(), holder)
 
 
 def _drop_unused_materials() -> None:

@@ -7,13 +7,19 @@ from __future__ import annotations
 import bpy
 
 __all__ = [
+    "COARSE",
     "DESIGN",
+    "DIGEST",
     "EXPLODE",
     "EXPLODE_MODULE",
+    "FASTENER",
     "FOLDER",
     "FRAME",
     "JOINT",
+    "KEY",
+    "KEYS",
     "MODULE",
+    "NAME",
     "PART",
     "PART_INDEX",
     "PIN",
@@ -39,6 +45,12 @@ PLATE = "pinwright_plate"  # plate: its id
 PIN = "pinwright_pin"  # mesh: diameter and length of a pin, mm
 MODULE = "pinwright_module"  # plate, pin, collection: id of the module
 JOINT = "pinwright_joint"  # pin: id of its joint
+FASTENER = "pinwright_fastener"  # mesh: kind of what holds a tab and is no pin
+DIGEST = "pinwright_digest"  # mesh: of the solid that it was filled with
+KEY = "pinwright_key"  # plate, pin: what it is known by when the sculpture is built anew
+KEYS = "pinwright_keys"  # root: the keys of all pieces that the last build made, one a line
+NAME = "pinwright_name"  # root, plate, pin: the name that it was given; another one is the artist's
+COARSE = "pinwright_coarse"  # root: bodies without joints stand for the plates just now
 EXPLODE = "pinwright_explode"  # plate, pin: (3,) mm, its own way at full explosion
 EXPLODE_MODULE = "pinwright_explode_module"  # plate, pin: (3,) mm, its module's
 STUDIO = "pinwright_studio"  # everything that a picture's studio is made of
