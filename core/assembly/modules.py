@@ -14,6 +14,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
+from scipy.sparse import csgraph, csr_array
 
 from ..design.model import ModuleChoice
 from ..errors import DesignError
@@ -45,8 +46,9 @@ def module_of_plates(
     pieces : what a module about joints is judged by; asked for by that choice alone
 
     Of all like places of the frame (all vertices of the most symmetrical kind, say) the subgroup of
-    the one is taken that leaves the fewest plates between modules, then of those the one with the
-    most joints inside modules, then the one nearest to the first plate.
+    the one is taken that leaves the fewest plates between modules, then of those the one whose
+    modules fall into the fewest pieces, then the one with the most joints inside modules, then the
+    one nearest to the first plate.
 
     Raises
     ------
@@ -61,13 +63,21 @@ def module_of_plates(
         return _listed(choice, motifs, orbits)
     if choice.about == "none" or group.order == 1:
         return np.zeros(len(orbits.motif), dtype=np.intp)
-    best: tuple[int, float, float] | None = None
+    best: tuple[int, int, int, float] | None = None
     chosen = np.zeros(len(orbits.motif), dtype=np.intp)
     first = orbits.transforms[0, :3, 3]
     for subgroup, direction in _subgroups(choice.about, frame, group):
         module, between = _assigned(group, motifs, orbits, subgroup)
-        inside = int((module[joints.first] == module[joints.second]).sum())
-        rank = (between, -inside, -round(float(first @ direction) / frame.radius, 6))
+        inside = module[joints.first] == module[joints.second]
+        ends = (joints.first[inside], joints.second[inside])
+        graph = csr_array((np.ones(len(ends[0])), ends), shape=(len(module), len(module)))
+        pieces_left = int(csgraph.connected_components(graph, directed=False)[0])
+        rank = (
+            between,
+            pieces_left,
+            -int(inside.sum()),
+            -round(float(first @ direction) / frame.radius, 6),
+        )
         if best is None or rank < best:
             best, chosen = rank, module
     # A coset may be left without plates when a turn carries each plate onto itself.

@@ -129,33 +129,17 @@ def _overbent(build: Build) -> list[Step]:
 
 
 def _record(build: Build, schedule: Schedule) -> dict[str, Any]:
-    from ..assembly.schedule import spare_parts
+    from ..assembly.schedule import schedule_record
     from ..export.build_json import build_to_dict
 
-    turn_of = {turn.job: turn for turn in schedule.turns}
+    record = schedule_record(build, schedule)
+    spares = record.pop("spares")
     return {
         "ok": not _woven(build) and not _overbent(build),
         "design": build.design.name,
         "steps": build_to_dict(build)["steps"],
-        "schedule": {
-            "teams": schedule.teams,
-            "people": schedule.people,
-            "stations": schedule.stations,
-            "minutes": schedule.total,
-            "least_minutes": schedule.bound,
-            "work_minutes": schedule.work,
-            "longest_chain_minutes": schedule.chain,
-            "turns": [
-                {
-                    "n": step.n,
-                    "team": turn_of[k].team + 1,
-                    "start": turn_of[k].start,
-                    "end": turn_of[k].end,
-                }
-                for k, step in enumerate(build.steps)
-            ],
-        },
-        "spares": spare_parts(build),
+        "schedule": record,
+        "spares": spares,
         "without_straight_way": [step.n for step in _woven(build)],
         "bent_beyond_yield": [step.n for step in _overbent(build)],
     }

@@ -21,6 +21,7 @@ import numpy.typing as npt
 from shapely import Polygon, orient_polygons
 
 from ... import __version__
+from ..assembly.schedule import schedule_record, schedule_steps
 from ..design.model import Lock
 from ..design.write import design_to_dict
 from ..errors import OutputError, PinwrightError
@@ -52,6 +53,7 @@ def build_to_dict(build: Build) -> Record:
         "joints": [_joint(joint, build) for joint in build.joints],
         "modules": _modules(build),
         "steps": [_step(step, build) for step in build.steps],
+        "schedule": schedule_record(build, schedule_steps(build)) if build.steps else None,
         "checks": _checks(build),
         "totals": _totals(build),
     }

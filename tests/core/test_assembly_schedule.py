@@ -4,13 +4,20 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise, permutations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pinwright.core.assembly.schedule import list_schedule
+from pinwright.core.assembly.plan import planned
+from pinwright.core.assembly.schedule import least_minutes, list_schedule, schedule_steps
+from pinwright.core.design.model import AssemblyChoice
+from pinwright.core.errors import DesignError
+from pinwright.core.pipeline import build as build_design
+from tests.builders import small_design
 
 # Graham, "Bounds on multiprocessing timing anomalies", SIAM J. Appl. Math. 17 (1969) 416-429: nine
 # jobs, T1 before T9, T4 before T5 ... T8. The makespans 12, 16, 13, 15 are printed in courses on
@@ -89,3 +96,78 @@ def test_any_schedule_keeps_the_rules_and_grahams_bound(data: st.DataObject) -> 
     # Graham 1969: at most (2 - 1/m) times the best; the best is at least the longest chain and the
     # shared work. Brent's form of the bound holds for every list: work/m + chain (m - 1)/m.
     assert max(end.values()) <= sum(times) / teams + max(chain) * (teams - 1) / teams + 1e-9
+
+
+def shortest(
+    times: Sequence[float],
+    before: Sequence[Sequence[int]],
+    teams: int,
+    needs: Sequence[int],
+    people: int,
+) -> float:
+    """Return the least makespan: every order of jobs, each put in as early as it fits.
+
+    Serial schedules hold a shortest one (Kolisch, Serial and parallel resource-constrained project
+    scheduling methods revisited, Eur. J. Oper. Res. 90, 1996).
+    """
+    best = float("inf")
+    for order in permutations(range(len(times))):
+        if any(order.index(b) > order.index(job) for job in order for b in before[job]):
+            continue
+        placed: dict[int, float] = {}
+        for job in order:
+            ready = max((placed[b] + times[b] for b in before[job]), default=0.0)
+            moments = sorted({ready, *(s + times[j] for j, s in placed.items())})
+            for start in (m for m in moments if m >= ready):
+                inside = [start, *(s for s in placed.values() if start < s < start + times[job])]
+                if all(
+                    len(at) < teams and sum(needs[j] for j in at) + needs[job] <= people
+                    for m in inside
+                    for at in [[j for j, s in placed.items() if s <= m < s + times[j]]]
+                ):
+                    placed[job] = start
+                    break
+        best = min(best, max(s + times[j] for j, s in placed.items()))
+    return best
+
+
+@settings(max_examples=40)
+@given(st.data())
+def test_no_schedule_beats_the_bound(data: st.DataObject) -> None:
+    count = data.draw(st.integers(1, 5))
+    times = [float(data.draw(st.integers(1, 6))) for _ in range(count)]
+    before = [
+        data.draw(st.lists(st.integers(0, job - 1), max_size=2, unique=True)) if job else []
+        for job in range(count)
+    ]
+    teams, people = data.draw(st.integers(1, 3)), data.draw(st.integers(2, 4))
+    needs = [data.draw(st.integers(1, 2)) for _ in range(count)]
+    best = shortest(times, before, teams, needs, people)
+    assert least_minutes(times, before, teams, needs, people) <= best + 1e-9
+    mine = list_schedule(times, before, teams, None, needs, people)
+    assert max(turn.end for turn in mine) >= best - 1e-9
+    for turn in mine:
+        busy = [t for t in mine if t.start <= turn.start < t.end]
+        assert len(busy) <= teams
+        assert sum(needs[t.job] for t in busy) <= people
+
+
+def test_the_bound_by_hand() -> None:
+    # Two teams; one hour before all, one after all, between them three jobs of two hours: 1 + 3 + 1
+    # (three jobs of two hours for two teams are three hours each). Chain 4, shared work 4.
+    times = [1.0, 2.0, 2.0, 2.0, 1.0]
+    before = [[], [0], [0], [0], [1, 2, 3]]
+    assert least_minutes(times, before, 2) == 5.0
+    # With two people for each of the three and three people in all they follow one another.
+    assert least_minutes(times, before, 2, [1, 2, 2, 2, 1], 2) == 8.0
+
+
+def test_a_plan_keeps_to_the_people_that_are_there() -> None:
+    build = planned(build_design(replace(small_design(), assembly=AssemblyChoice(teams=3))))
+    free = schedule_steps(build)
+    assert free.bound <= free.total
+    one = schedule_steps(build, people=max(step.people for step in build.steps))
+    assert one.people <= max(step.people for step in build.steps)
+    assert one.total >= free.total
+    with pytest.raises(DesignError, match=r"assembly\.people: found 0, allowed is at least"):
+        schedule_steps(build, people=0)

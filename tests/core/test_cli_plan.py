@@ -50,6 +50,10 @@ def test_json_and_the_build_file_have_one_plan(
     main(["build", small, "--out", str(tmp_path / "out"), "--plan", "--quiet"])
     record = json.loads((tmp_path / "out" / "build.json").read_text(encoding="utf-8"))
     assert record["steps"] == answer["steps"]
+    # By hand, as above: one team, five plates at ten minutes, no faster way.
+    schedule = record["schedule"]
+    assert (schedule["teams"], schedule["minutes"], schedule["least_minutes"]) == (1, 50.0, 50.0)
+    assert [turn["n"] for turn in schedule["turns"]] == [step["n"] for step in record["steps"]]
     assert replay(record).sound
 
 
