@@ -7,7 +7,7 @@ from __future__ import annotations
 import bpy
 from bpy.props import PointerProperty
 
-from . import operators, panels, properties, search_finds, search_run, search_settings
+from . import live, operators, panels, properties, search_finds, search_run, search_settings
 from .operators.search import add_keys, remove_keys
 
 __all__ = ["CLASSES", "register", "unregister"]
@@ -32,12 +32,14 @@ def register() -> None:
     for menu, draw in _MENUS:
         getattr(bpy.types, menu).append(draw)
     add_keys()
+    live.register()
     _command.append(bpy.utils.register_cli_command("pinwright", _run_command))
 
 
 def unregister() -> None:
     """Take all of it out again, in reverse order."""
     bpy.utils.unregister_cli_command(_command.pop())
+    live.unregister()
     search_run.end()
     search_finds.close()
     remove_keys()

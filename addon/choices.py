@@ -76,28 +76,28 @@ def design_of(settings: PinwrightSettings, base: Design | None = None) -> Design
         clearance=mm(settings.clearance),
         one_sided=settings.one_sided,
     )
-    modules = ModuleChoice(
+    modules = replace(
+        ModuleChoice() if base is None else base.modules,
         about=settings.about,
         explode=mm(settings.way_modules),
         explode_plates=mm(settings.way_plates),
     )
+    kept_recipe = base.recipe if base is not None else None
     own = settings.recipe == "MOTIFS"
     if own and (base is None or not base.motifs):
         raise DesignError("recipe", "own motifs", "a recipe", "Own motifs come with a design file.")
-    design = Design(
+    design = Design(settings.title, sheet, _frame(settings)) if base is None else base
+    return replace(
+        design,
         name=settings.title,
         sheet=sheet,
         frame=_frame(settings),
         joints=joints,
         modules=modules,
-        recipe=None if own else _recipe(settings, base.recipe if base is not None else None),
+        recipe=None if own else _recipe(settings, kept_recipe),
+        motifs=design.motifs if own else (),
+        joint_classes=design.joint_classes if own else (),
     )
-    if base is None:
-        return design
-    design = replace(design, note=base.note, folder=base.folder, keying=base.keying)
-    if own:
-        design = replace(design, motifs=base.motifs, joint_classes=base.joint_classes)
-    return design
 
 
 def _frame(settings: PinwrightSettings) -> FrameChoice:
@@ -118,24 +118,39 @@ def _frame(settings: PinwrightSettings) -> FrameChoice:
 
 
 def _recipe(settings: PinwrightSettings, base: Recipe | None) -> Recipe:
+    """Return the recipe of the settings; what they do not show comes from `base`."""
     width, bend, radius = mm(settings.width), Bend[settings.bend], mm(settings.bend_radius)
+    if settings.recipe == "OTHER":
+        if base is None:
+            raise DesignError("recipe", "of a file", "a recipe", "It comes with a design file.")
+        return base
     if settings.recipe == "RINGS":
-        return Rings(width, None if settings.axes == "0" else int(settings.axes))
+        rings = base if isinstance(base, Rings) else Rings(width)
+        about = None if settings.axes == "0" else int(settings.axes)
+        return replace(rings, width=width, about=about)
     if settings.recipe == "EDGE_ROTOR":
-        engagement = mm(settings.engagement) if settings.use_engagement else None
-        return EdgeRotor(width, engagement, int(settings.hand), bend, radius)
-    recipe = RightAngleOrbit(
+        rotor = base if isinstance(base, EdgeRotor) else EdgeRotor(width=width)
+        return replace(
+            rotor,
+            width=width,
+            engagement=mm(settings.engagement) if settings.use_engagement else None,
+            hand=int(settings.hand),
+            bend=bend,
+            bend_radius=radius,
+        )
+    pattern = properties.PATTERN_NAMES[settings.pattern]
+    orbit = RightAngleOrbit(width=width, pattern=pattern)
+    if isinstance(base, RightAngleOrbit) and base.pattern == pattern:
+        orbit = base  # its normal and its turns suit the pattern
+    return replace(
+        orbit,
         width=width,
-        pattern=properties.PATTERN_NAMES[settings.pattern],
         offset=mm(settings.offset),
         places=(mm(settings.places[0]), mm(settings.places[1])),
         swap=settings.swap,
         bend=bend,
         bend_radius=radius,
     )
-    if isinstance(base, RightAngleOrbit) and base.pattern == recipe.pattern:
-        recipe = replace(recipe, normal=base.normal, elements=base.elements)
-    return recipe
 
 
 # ---------------------------------------------------------------- design to settings
@@ -194,6 +209,9 @@ def _show_solid(settings: PinwrightSettings, name: str) -> None:
 def _show_recipe(settings: PinwrightSettings, recipe: Recipe | None) -> None:
     if recipe is None:
         settings.recipe = "MOTIFS"
+        return
+    if not isinstance(recipe, Rings | EdgeRotor | RightAngleOrbit):
+        settings.recipe = "OTHER"
         return
     settings.width = recipe.width
     if isinstance(recipe, Rings):

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import bpy
 from mathutils import Vector
@@ -18,10 +19,10 @@ from ..core.errors import FrameError
 from ..core.frame.frame import Frame, frame_from_choice, frame_from_mesh
 from ..core.pipeline import build as build_design
 from ..core.results import Build
-from . import choices, convert, exploded, scene, store, tags
+from . import changes, choices, convert, exploded, scene, store, tags
 from .properties import PinwrightSettings
 
-__all__ = ["add", "add_design", "build_of", "exchange_design", "rebuild"]
+__all__ = ["add", "add_design", "build_of", "exchange_design", "follow", "frame_for", "rebuild"]
 
 Progress = Callable[[str, float], None]
 Made = tuple[Build, store.FrameMesh | None, Vector | None]
@@ -74,24 +75,57 @@ def exchange_design(
 
 
 def rebuild(
-    context: bpy.types.Context, root: bpy.types.Object, progress: Progress | None = None
+    context: bpy.types.Context,
+    root: bpy.types.Object,
+    progress: Progress | None = None,
+    *,
+    whole: bool = True,
 ) -> None:
-    """Build a sculpture again from its own settings, in place."""
+    """Build a sculpture again from its own settings, in place; `whole` as `scene` has it."""
     settings = root.pinwright
     build, mesh, _ = _compute(context, settings, store.stored_design(root), root, progress)
-    scene.rebuild_sculpture(context.scene, root, build, look=settings.look)
+    scene.rebuild_sculpture(context.scene, root, build, look=settings.look, whole=whole)
     _finish(root, build, mesh, settings)
+
+
+def follow(root: bpy.types.Object, design: Design, frame: Frame | None) -> None:
+    """Make a sculpture show a design of its own settings, which stay as they are.
+
+    What the artist deleted stays away, and meshes whose shape does not change are not touched.
+    """
+    text = root.get(tags.FRAME, "")
+    build = store.known_build(design, text) or build_design(design, None, frame)
+    scene.rebuild_sculpture(_scene_of(root), root, build, look=root.pinwright.look, whole=False)
+    _finish(root, build, store.frame_of(root), root.pinwright, show=False)
 
 
 def build_of(root: bpy.types.Object, progress: Progress | None = None) -> Build:
     """Return the build that a sculpture shows, computed again if it is no longer at hand."""
-    design, mesh = store.stored_design(root), store.frame_of(root)
-    known = store.known_build(design, mesh)
+    design, text = store.stored_design(root), root.get(tags.FRAME, "")
+    known = store.known_build(design, text)
     if known is not None:
         return known
-    build = build_design(design, progress, _frame(design, mesh))
-    store.remember(build, mesh)
+    build = build_design(design, progress, frame_for(root, design))
+    store.remember(build, text)
     return build
+
+
+def frame_for(root: bpy.types.Object, design: Design) -> Frame | None:
+    """Return the frame of a design that hangs on the mesh stored with a root; None: core's own."""
+    if design.frame.mesh is None:
+        return None
+    key = (root.get(tags.FRAME, ""), design.frame, design.folder)
+    if _frames.get("key") != key:
+        _frames.update(key=key, frame=_frame(design, store.frame_of(root)))
+    return _frames["frame"]
+
+
+_frames: dict[str, Any] = {}  # the last one: it is asked for again while a number is dragged
+
+
+def _scene_of(root: bpy.types.Object) -> bpy.types.Scene:
+    """Return a scene that a sculpture is in."""
+    return next((one for one in root.users_scene), bpy.context.scene)
 
 
 # ---------------------------------------------------------------- computing
@@ -161,15 +195,22 @@ def _finish(
     build: Build,
     mesh: store.FrameMesh | None,
     shown: PinwrightSettings | None,
+    *,
+    show: bool = True,
 ) -> None:
-    """Write design, settings and figures on the root and show the sculpture as it is set."""
-    store.keep(root, build.design, mesh)
-    store.remember(build, mesh)
+    """Write design, settings and figures on the root and show the sculpture as it is set.
+
+    shown : the settings that the build comes from; show : write its numbers into the root's own
+    """
+    store.keep(root, build, mesh)
     settings = root.pinwright
-    if shown is not None and settings != shown:
-        settings.frame_from = shown.frame_from
-        settings.frame_object = shown.frame_object
-        settings.look = shown.look
-    choices.show_design(settings, build.design)
+    with changes.paused():
+        if shown is not None and settings != shown:
+            for name in ("frame_from", "frame_object", "look", "live"):
+                setattr(settings, name, getattr(shown, name))
+        if show:
+            choices.show_design(settings, build.design)
+        settings.stale = False
+        settings.fault = ""
     store.show_figures(settings.figures, build)
     exploded.apply(root, settings.explode, settings.apart)

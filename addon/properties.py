@@ -24,7 +24,7 @@ from bpy.props import (
 from ..core.design.materials import MATERIALS
 from ..core.frame.solids import MOST_SIDES, catalogue
 from ..core.plates.recipes.right_angle import usual_weave
-from . import exploded, looks, scene, tags
+from . import changes, exploded, looks, scene, tags
 from .lengths import length
 
 __all__ = ["CLASSES", "PinwrightFinding", "PinwrightJointClass", "PinwrightSettings", "settings_of"]
@@ -40,6 +40,7 @@ RECIPES = (
     ("RIGHT_ANGLE", "Right-Angle Orbit", "One strip, carried round; every joint is square"),
     ("RINGS", "Rings", "Flat rings through the center, crossing by cross-laps"),
     ("MOTIFS", "Own Motifs", "The motifs and joint classes of the design file"),
+    ("OTHER", "As in the Design File", "A recipe that only a design file sets"),
 )
 GROUPS = (
     ("C", "Cyclic", "Rotations about one axis"),
@@ -102,14 +103,23 @@ PRISMS = ("PRISM", "ANTIPRISM")
 
 
 def _stale(self: PinwrightSettings, context: bpy.types.Context) -> None:
-    """Note that the figures belong to other settings; nothing is computed here."""
+    """Note that the figures belong to other settings, and tell whoever builds anew."""
     if isinstance(self.id_data, bpy.types.Object):
         self.stale = True
+        changes.note(self)
+
+
+def _other_frame(self: PinwrightSettings, context: bpy.types.Context) -> None:
+    """Note that the sculpture hangs on something else now."""
+    if isinstance(self.id_data, bpy.types.Object):
+        self.stale = True
+        changes.note(self, frame=True)
 
 
 def _pattern(self: PinwrightSettings, context: bpy.types.Context) -> None:
     """Start a pattern from numbers that suit it: those of the other one seldom do."""
-    self.places, self.swap = usual_weave(PATTERN_NAMES[self.pattern])
+    with changes.paused():
+        self.places, self.swap = usual_weave(PATTERN_NAMES[self.pattern])
     _stale(self, context)
 
 
@@ -124,8 +134,8 @@ def _look(self: PinwrightSettings, context: bpy.types.Context) -> None:
 
 
 def _sheet(self: PinwrightSettings, context: bpy.types.Context) -> None:
-    _stale(self, context)
     _look(self, context)
+    _stale(self, context)
 
 
 def _length(name: str, default: float, description: str, *, least: float = 0.0, step: float = 0.05):
@@ -210,7 +220,13 @@ class PinwrightSettings(bpy.types.PropertyGroup):
     title: StringProperty(
         name="Name", description="Name of the sculpture", default="Sculpture", update=_stale
     )
-    frame_from: _choice("Frame", FRAME_FROM, "SOLID", "Where the frame comes from")
+    frame_from: EnumProperty(
+        name="Frame",
+        items=FRAME_FROM,
+        default="SOLID",
+        description="Where the frame comes from",
+        update=_other_frame,
+    )
     solid: _choice("Solid", SOLIDS, "ICOSAHEDRON", "The polyhedron that everything hangs on")
     sides: IntProperty(
         name="Sides",
@@ -226,7 +242,7 @@ class PinwrightSettings(bpy.types.PropertyGroup):
         description="Closed mesh that everything hangs on; none is the active object",
         type=bpy.types.Object,
         poll=_is_frame,
-        update=_stale,
+        update=_other_frame,
     )
     mesh: StringProperty(name="File", description="Mesh file that the design names", update=_stale)
     group: _choice("Group", GROUPS, "I", "Rotations that carry the sculpture to itself")
@@ -341,7 +357,16 @@ class PinwrightSettings(bpy.types.PropertyGroup):
         description="What comes apart",
         update=_explode,
     )
+    live: BoolProperty(
+        name="Follow Settings",
+        description="Build the sculpture anew while its settings change: plates without joints "
+        "first, all joints when the hand rests",
+        default=True,
+    )
     stale: BoolProperty()
+    fault: StringProperty(
+        name="Fault", description="Why the settings cannot be built; the last good one is seen"
+    )
     figures: PointerProperty(type=PinwrightFigures)
 
 

@@ -3,14 +3,14 @@
 """What a sculpture's root carries in the .blend: its design as text, its frame, its figures.
 
 A build is never saved: it is computed again from the design when files are wanted. The last few
-builds are remembered by their design's text, so that this costs nothing right after building.
+builds are remembered by their design, so that this costs nothing right after building.
 """
 
 from __future__ import annotations
 
 import json
-from collections import OrderedDict
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 
 import bpy
@@ -39,16 +39,18 @@ __all__ = [
 
 FrameMesh = tuple[npt.NDArray[np.float64], list[tuple[int, ...]]]
 _VERSION = 1
-_MOST = 4
-_builds: OrderedDict[tuple[str, str], Build] = OrderedDict()
+_MOST = 8
+_builds: list[tuple[Build, str]] = []  # newest last, each with the text of its frame
 
 
-def keep(root: bpy.types.Object, design: Design, frame: FrameMesh | None) -> None:
-    """Write a design, and the mesh that is its frame, on a sculpture's root."""
+def keep(root: bpy.types.Object, build: Build, frame: FrameMesh | None) -> None:
+    """Write a build's design, and the mesh that is its frame, on a root; keep the build at hand."""
+    design = build.design
     root[tags.VERSION] = _VERSION
     root[tags.DESIGN] = format_design(design)
     root[tags.FOLDER] = design.folder
     root[tags.FRAME] = "" if frame is None else _frame_text(frame)
+    remember(build, root[tags.FRAME])
 
 
 def stored_design(root: bpy.types.Object) -> Design:
@@ -60,7 +62,12 @@ def stored_design(root: bpy.types.Object) -> Design:
     """
     if root.get(tags.VERSION, 0) > _VERSION:
         raise PinwrightError(f"'{root.name}' was saved by a newer version of this extension.")
-    return design_from_text(root[tags.DESIGN], root.name, root.get(tags.FOLDER, ""))
+    return _read(root[tags.DESIGN], root.name, root.get(tags.FOLDER, ""))
+
+
+@lru_cache(maxsize=_MOST)
+def _read(text: str, title: str, folder: str) -> Design:
+    return design_from_text(text, title, folder)
 
 
 def frame_of(root: bpy.types.Object) -> FrameMesh | None:
@@ -90,16 +97,18 @@ def write_design_files(root: bpy.types.Object, path: Path) -> tuple[Path, ...]:
     return (path, beside)
 
 
-def remember(build: Build, frame: FrameMesh | None) -> None:
+def remember(build: Build, frame_text: str) -> None:
     """Keep a build at hand until a few others have been made."""
-    _builds[_key(build.design, frame)] = build
-    while len(_builds) > _MOST:
-        _builds.popitem(last=False)
+    _builds[:] = [one for one in _builds if one[0] is not build][1 - _MOST :]
+    _builds.append((build, frame_text))
 
 
-def known_build(design: Design, frame: FrameMesh | None) -> Build | None:
+def known_build(design: Design, frame_text: str) -> Build | None:
     """Return the build of a design if it is still at hand."""
-    return _builds.get(_key(design, frame))
+    for build, text in reversed(_builds):
+        if text == frame_text and build.design == design:
+            return build
+    return None
 
 
 def show_figures(figures: PinwrightFigures, build: Build) -> None:
@@ -158,8 +167,3 @@ def _obj_text(frame: FrameMesh) -> str:
 def _frame_text(frame: FrameMesh) -> str:
     vertices, faces = frame
     return json.dumps({"vertices": vertices.tolist(), "faces": [list(face) for face in faces]})
-
-
-def _key(design: Design, frame: FrameMesh | None) -> tuple[str, str]:
-    text = format_design(design) + "\n# " + design.folder
-    return text, "" if frame is None else _frame_text(frame)

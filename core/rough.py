@@ -18,7 +18,7 @@ from .design.model import Design
 from .errors import DesignError
 from .frame.frame import Frame, frame_from_choice
 from .joints.classes import joint_classes
-from .joints.fasteners import fasteners_of
+from .joints.fasteners import Fasteners, fasteners_of
 from .joints.table import joint_table
 from .pipeline import sizes_of
 from .plates.motif import Motif, motif_from_choice
@@ -37,14 +37,14 @@ class Rough:
 
     motifs : their `body` is in their plane, mm; orbits : the places of their copies
     thickness : of the sheet, mm
-    fasteners : (F, 4, 4) of pins and the like in the order of the joints, mm; None where the joints
-        do not work out: `fault` says why, in words
+    fasteners : pins and the like, placed; None where the joints do not work out: `fault` says why,
+        in words
     """
 
     motifs: tuple[Motif, ...]
     orbits: Orbits
     thickness: float
-    fasteners: Floats | None
+    fasteners: Fasteners | None
     fault: str = ""
 
     def bodies(self) -> dict[str, Polygon]:
@@ -84,7 +84,9 @@ def rough(design: Design, frame: Frame | None = None) -> Rough:
     return Rough(motifs, orbits, design.sheet.thickness, placed, fault)
 
 
-def _fasteners(design: Design, form: Recipe, motifs: tuple[Motif, ...], orbits: Orbits) -> Floats:
+def _fasteners(
+    design: Design, form: Recipe, motifs: tuple[Motif, ...], orbits: Orbits
+) -> Fasteners:
     classes = joint_classes(form.joint_classes, motifs, form.group, sizes_of(design))
     table = joint_table(classes, motifs, orbits, form.group)
-    return fasteners_of(classes, table).world
+    return fasteners_of(classes, table)

@@ -28,18 +28,26 @@ class PINWRIGHT_PT_sculpture(shared.SidebarPanel, bpy.types.Panel):
         else:
             if tags.is_foreign(root):
                 layout.label(text="Comes from another file", icon="LINKED")
-            _draw_built(layout, settings)
+            _draw_built(layout, context, settings)
         _draw_frame(layout.column(), settings)
         _draw_recipe(layout.column(), settings)
 
 
-def _draw_built(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None:
+def _draw_built(
+    layout: bpy.types.UILayout, context: bpy.types.Context, settings: PinwrightSettings
+) -> None:
     row = layout.row(align=True)
     row.scale_y = 1.4
     row.operator("pinwright.rebuild_sculpture", icon="FILE_REFRESH", depress=settings.stale)
     row.operator("pinwright.build_sculpture", text="", icon="ADD")
     row.operator("pinwright.remove_sculpture", text="", icon="TRASH")
-    if settings.stale:
+    layout.prop(settings, "live")
+    if settings.fault:
+        box = layout.box()
+        box.label(text="Cannot Be Built", icon="ERROR")
+        shared.wrapped(box, context, settings.fault)
+        box.label(text="The last good one is shown")
+    elif settings.stale:
         layout.label(text="Settings changed since the last build", icon="INFO")
     view = layout.column()
     view.prop(settings, "explode", slider=True)
@@ -88,7 +96,7 @@ def _draw_frame(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None
 def _draw_recipe(layout: bpy.types.UILayout, settings: PinwrightSettings) -> None:
     layout.separator()
     layout.prop(settings, "recipe")
-    if settings.recipe == "MOTIFS":
+    if settings.recipe in ("MOTIFS", "OTHER"):
         return
     layout.prop(settings, "width")
     if settings.recipe == "RINGS":

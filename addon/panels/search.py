@@ -21,6 +21,7 @@ class PINWRIGHT_PT_search(shared.SidebarPanel, bpy.types.Panel):
     """Wishes, and a button that starts."""
 
     bl_label = "Right-Angle Search"
+    bl_order = 1  # below the sculpture
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
