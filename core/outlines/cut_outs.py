@@ -112,13 +112,13 @@ def cut_out_rings(
     free &= shapely.contains_xy(outline, shapely.get_x(centres), shapely.get_y(centres))
     for room in _kept(features, classes, sizes):
         free &= shapely.distance(centres, room) >= half
-    runs = _runs(free, places)
+    runs = _apart(_runs(free, places), cut)
     rings: list[Floats] = []
     marked = _marked(runs, cut)
     for run, mark in zip(runs, marked, strict=True):
         for start, end in _halves(run, mark, cut):
             rings += _row(line, start, end, cut)
-    return rings
+    return _clear(rings, cut)
 
 
 def refuse_without_cut_outs(
@@ -182,6 +182,17 @@ def _runs(free: npt.NDArray[np.bool_], places: Floats) -> list[tuple[float, floa
     return [(float(places[i]), float(places[j])) for i, j in zip(starts, ends, strict=True)]
 
 
+def _apart(runs: Sequence[tuple[float, float]], cut: CutSizes) -> list[tuple[float, float]]:
+    """Shorten neighboring runs alike, so that the last cut-out of one keeps off the next's first."""
+    starts, ends = [run[0] for run in runs], [run[1] for run in runs]
+    for k in range(len(runs) - 1):
+        lacks = cut.size + cut.web + _HAIR - (starts[k + 1] - ends[k])
+        if lacks > 0:
+            ends[k] -= lacks / 2
+            starts[k + 1] += lacks / 2
+    return [(low, high) for low, high in zip(starts, ends, strict=True) if high >= low]
+
+
 def _marked(runs: Sequence[tuple[float, float]], cut: CutSizes) -> list[bool]:
     """Tell which runs keep room for the mark: the longest, and those as long (a mirror's)."""
     lengths = np.array([end - start for start, end in runs])
@@ -219,6 +230,18 @@ def _row(line: LineString, start: float, end: float, cut: CutSizes) -> list[Floa
         if count == 1 or shapely.distance(shapes[:-1], shapes[1:]).min() >= cut.web:
             return rings
     return []
+
+
+def _clear(rings: list[Floats], cut: CutSizes) -> list[Floats]:
+    """Leave out cut-outs too near to an earlier one: of two runs round a tight bend."""
+    kept: list[Floats] = []
+    shapes: list[Polygon] = []
+    for ring in rings:
+        shape = Polygon(ring)
+        if not shapes or shapely.distance(np.array(shapes), shape).min() >= cut.web - _HAIR:
+            kept.append(ring)
+            shapes.append(shape)
+    return kept
 
 
 def _ring(line: LineString, start: float, along: float, half: float) -> Floats:

@@ -14,7 +14,9 @@ from contextlib import contextmanager
 from ...design.model import (
     CornerTriads,
     Design,
+    DrawnStrips,
     EdgeRotor,
+    FacePlates,
     InterwovenTriads,
     RightAngleOrbit,
     Rings,
@@ -22,7 +24,9 @@ from ...design.model import (
 from ...errors import DesignError
 from ...fit.sizes import Sizes
 from ...frame.frame import Frame
+from .drawn_strips import drawn_strips
 from .edge_rotor import edge_rotor
+from .face_plates import face_plates
 from .recipe import Recipe
 from .right_angle import right_angle_orbit
 from .rings import rings
@@ -49,6 +53,10 @@ def explicit_form(design: Design, frame: Frame, sizes: Sizes) -> Recipe:
         return corner_triads(frame, recipe)
     if isinstance(recipe, InterwovenTriads):
         return interwoven_triads(frame, recipe)
+    if isinstance(recipe, FacePlates):
+        return face_plates(frame, recipe, sizes)
+    if isinstance(recipe, DrawnStrips):
+        return drawn_strips(frame, recipe, sizes)
     assert isinstance(recipe, Rings)
     return rings(frame, recipe)
 
