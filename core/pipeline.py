@@ -5,11 +5,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
-from .assembly.explode import module_offsets, plate_offsets
+from .assembly.explode import Scattered, module_offsets, plate_offsets
 from .assembly.keyed import Sculpture, keyed_joint_classes, tab_words
 from .assembly.modules import module_of_plates
 from .assembly.partition import Pieces
@@ -24,11 +25,13 @@ from .checks.judge import (
 )
 from .checks.mates import JointSizeTable
 from .checks.mistakes import Names, check_mistakes, find_mistakes
+from .checks.parts import part_checks
 from .checks.scene import scene_of
 from .checks.sites import Whole
 from .design.materials import material
 from .design.model import Design, FacePlates, JointKind, Keys, Rings
 from .errors import DesignError
+from .export.legible import check_marks
 from .fit.sizes import Sizes, resolve_sizes
 from .frame.frame import Frame, frame_from_choice
 from .joints.classes import joint_classes
@@ -36,7 +39,7 @@ from .joints.fasteners import fasteners_of
 from .joints.features import motif_features
 from .joints.table import joint_table
 from .outlines.cut_outs import refuse_without_cut_outs
-from .outlines.finish import finished_outline
+from .outlines.finish import finished_outline, without_flaps
 from .outlines.parts import part_shapes
 from .plates.motif import motif_from_choice
 from .plates.orbits import orbits_of
@@ -119,9 +122,9 @@ def build(
     module = module_of_plates(design.modules, frame, group, motifs, orbits, joints, pieces)
     flat = np.array([[*shapely.centroid(o).coords[0], 0.0, 1.0] for o in outlines])[orbits.motif]
     centroids = np.einsum("pij,pj->pi", orbits.transforms, flat)[:, :3]
-    explode = plate_offsets(
-        design.modules, frame.radius, centroids, orbits.transforms[:, :3, 2], module, joints
-    )
+    bare = [without_flaps(one.outline, one.flaps) for one in finished]
+    scattered = Scattered(orbits, group, joints, centroids, module, bare, sizes.thickness)
+    explode = plate_offsets(design.modules, frame.radius, scattered)
     away = module_offsets(design.modules, frame.radius, centroids, module)
 
     say("checks", 0.7)
@@ -148,11 +151,13 @@ def build(
             names.solid, names.joint, names.marks.__getitem__, lambda m: module_id(m, modules)
         )
         checks += (check_mistakes(wrong, whole, called, keyed, tab_words(classes)),)
-    say("done", 1.0)
-    return assemble_build(
+    built = assemble_build(
         design, group, stock, sizes, motifs, orbits, joints, classes, shapes, module, centroids,
         explode, away, checks, names,
     )  # fmt: skip
+    checks += (*part_checks(built, sizes), check_marks(built))
+    say("done", 1.0)
+    return replace(built, checks=checks)
 
 
 def sizes_of(design: Design) -> Sizes:

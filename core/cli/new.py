@@ -26,7 +26,15 @@ if TYPE_CHECKING:
 
 __all__ = ["register", "run"]
 
-_RECIPES = ("edge-rotor", "right-angle-orbit", "rings")
+_RECIPES = (
+    "edge-rotor",
+    "right-angle-orbit",
+    "rings",
+    "corner-triads",
+    "interwoven-triads",
+    "face-plates",
+    "drawn-strips",
+)
 # Widths that are tried, as shares of the diameter: sturdy first, then slimmer, then wider.
 _WIDTHS = (0.06, 0.045, 0.035, 0.08)
 
@@ -146,7 +154,15 @@ def _frame(name: str, diameter: float, file: Path) -> FrameChoice:
 
 
 def _recipes(args: argparse.Namespace, diameter: float) -> Iterator[Recipe]:
-    from ..design.model import Bend, EdgeRotor, RightAngleOrbit, Rings
+    from ..design.model import (
+        Bend,
+        CornerTriads,
+        EdgeRotor,
+        FacePlates,
+        InterwovenTriads,
+        RightAngleOrbit,
+        Rings,
+    )
     from .choices import number_of
 
     widths = [float(round(share * diameter)) for share in _WIDTHS]
@@ -156,16 +172,45 @@ def _recipes(args: argparse.Namespace, diameter: float) -> Iterator[Recipe]:
         yield from (EdgeRotor(width) for width in widths)
     elif args.recipe == "rings":
         yield from (Rings(width) for width in widths)
+    elif args.recipe == "corner-triads":
+        yield from (CornerTriads(width) for width in widths)
+    elif args.recipe == "interwoven-triads":
+        yield from (InterwovenTriads(width) for width in widths)
+    elif args.recipe == "face-plates":
+        rings = [FacePlates(width=width) for width in widths]
+        yield from rings if args.width is not None else [FacePlates(), *rings]
+    elif args.recipe == "drawn-strips":
+        yield from _drawn(widths, diameter)
     else:
         patterns = ("rotor + rotor", "rotor + two-fold")
         for bend, width, pattern in product((Bend.SMOOTH, Bend.SHARP), widths, patterns):
             yield RightAngleOrbit(width, pattern=pattern, bend=bend)
 
 
+def _drawn(widths: list[float], diameter: float) -> Iterator[Recipe]:
+    """Draw one arch, to begin with, in planes at several distances: copies of it cross."""
+    from math import cos, radians, sin
+
+    from ..design.model import DrawnStrips
+
+    radius = diameter / 2
+    for width, share in product(widths, (0.3, 0.45, 0.2)):
+        arch = tuple(
+            (
+                round(radius * 0.95 * cos(radians(angle)), 3),
+                round(radius * share, 3),
+                round(radius * 0.95 * sin(radians(angle)), 3),
+            )
+            for angle in range(-75, 76, 25)
+        )
+        yield DrawnStrips(width, (arch,))
+
+
 def _tell(file: Path, design: Design, build: Build) -> None:
     out = console()
     totals, recipe = build.totals, design.recipe
-    width = "" if recipe is None else f" {recipe.width:g} mm wide"
+    wide = getattr(recipe, "width", None)
+    width = "" if wide is None else f" {wide:g} mm wide"
     out.print(
         f"{file} is written: {totals.plates} plates{width}, {totals.joints} joints, "
         f"{totals.mass:.2f} kg.",

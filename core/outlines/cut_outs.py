@@ -183,7 +183,7 @@ def _runs(free: npt.NDArray[np.bool_], places: Floats) -> list[tuple[float, floa
 
 
 def _apart(runs: Sequence[tuple[float, float]], cut: CutSizes) -> list[tuple[float, float]]:
-    """Shorten neighboring runs alike, so that the last cut-out of one keeps off the next's first."""
+    """Shorten neighboring runs alike, so that the last cut-out of one keeps off the next's."""
     starts, ends = [run[0] for run in runs], [run[1] for run in runs]
     for k in range(len(runs) - 1):
         lacks = cut.size + cut.web + _HAIR - (starts[k + 1] - ends[k])

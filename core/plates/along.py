@@ -64,10 +64,8 @@ def flat_curve(points: npt.ArrayLike, field: str = "curve") -> FlatCurve:
     centre = curve.mean(axis=0)
     _, spread, ways = np.linalg.svd(curve - centre, full_matrices=True)
     spread = np.concatenate([spread, np.zeros(3)])[:3]
-    if spread[1] < _STRAIGHT * length:
-        normal = _on_edge(ways[0], centre)
-    else:
-        normal = ways[2]
+    straight = spread[1] < _STRAIGHT * length
+    normal = _on_edge(ways[0], centre) if straight else ways[2]
     # Of the two senses that which looks away from the middle; through it, the one that points up.
     offset = float(normal @ centre)
     if offset < -TOLERANCES.point or (abs(offset) <= TOLERANCES.point and _down(normal)):

@@ -6,9 +6,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import networkx as nx
 import numpy as np
 import numpy.typing as npt
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import breadth_first_order
 
 from ...errors import DesignError
 from ...frame.frame import Frame
@@ -141,15 +142,19 @@ def _number(matrix: Floats, group: Group) -> int:
 
 def _sorts(frame: Frame) -> tuple[int, ...]:
     """Return 0 or 1 for each face, so that neighbors differ."""
-    graph: nx.Graph[int] = nx.Graph(frame.edge_faces.tolist())
-    try:
-        colour = nx.bipartite.color(graph)
-    except nx.NetworkXError:
+    count = len(frame.faces)
+    left, right = frame.edge_faces.T
+    graph = coo_array((np.ones(len(left), dtype=np.int8), (left, right)), shape=(count, count))
+    order, before = breadth_first_order(graph.tocsr(), 0, directed=False)
+    colour = np.zeros(count, dtype=np.intp)
+    for face in order[1:]:  # each after the one that it was reached from
+        colour[face] = 1 - colour[before[face]]
+    if (colour[left] == colour[right]).any():
         raise DesignError(
             "recipe.joint",
             "tenon",
             f"cross-lap: the faces of the frame ({frame.name}) are not of two sorts of which only "
             "unlike ones are neighbors, as they are round corners of an even number of faces",
             "Take joint = 'cross-lap', or for example solid = 'cuboctahedron'.",
-        ) from None
-    return tuple(int(colour[f]) for f in range(len(frame.faces)))
+        )
+    return tuple(colour.tolist())
