@@ -7,7 +7,19 @@ from __future__ import annotations
 import bpy
 from bpy.props import PointerProperty
 
-from . import live, operators, panels, properties, search_finds, search_run, search_settings
+from . import (
+    labels,
+    live,
+    operators,
+    panels,
+    plan_run,
+    plan_settings,
+    properties,
+    search_finds,
+    search_run,
+    search_settings,
+)
+from .operators import plan as plan_operators
 from .operators.search import add_keys, remove_keys
 
 __all__ = ["CLASSES", "register", "unregister"]
@@ -15,6 +27,7 @@ __all__ = ["CLASSES", "register", "unregister"]
 CLASSES = (
     *properties.CLASSES,
     *search_settings.CLASSES,
+    *plan_settings.CLASSES,
     *operators.CLASSES,
     *panels.CLASSES,
 )
@@ -27,11 +40,14 @@ def register() -> None:
         bpy.utils.register_class(cls)
     bpy.types.Scene.pinwright = PointerProperty(type=properties.PinwrightSettings)
     bpy.types.Object.pinwright = PointerProperty(type=properties.PinwrightSettings)
+    bpy.types.Object.pinwright_plan = PointerProperty(type=plan_settings.PinwrightPlan)
     bpy.types.Scene.pinwright_search = PointerProperty(type=search_settings.PinwrightSearch)
     bpy.types.WindowManager.pinwright_finds = PointerProperty(type=search_settings.PinwrightFinds)
     for menu, draw in _MENUS:
         getattr(bpy.types, menu).append(draw)
     add_keys()
+    plan_operators.add_keys()
+    labels.start()
     live.register()
     _command.append(bpy.utils.register_cli_command("pinwright", _run_command))
 
@@ -40,13 +56,17 @@ def unregister() -> None:
     """Take all of it out again, in reverse order."""
     bpy.utils.unregister_cli_command(_command.pop())
     live.unregister()
+    labels.end()
+    plan_run.end()
     search_run.end()
     search_finds.close()
+    plan_operators.remove_keys()
     remove_keys()
     for menu, draw in reversed(_MENUS):
         getattr(bpy.types, menu).remove(draw)
     del bpy.types.WindowManager.pinwright_finds
     del bpy.types.Scene.pinwright_search
+    del bpy.types.Object.pinwright_plan
     del bpy.types.Object.pinwright
     del bpy.types.Scene.pinwright
     for cls in reversed(CLASSES):

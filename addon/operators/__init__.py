@@ -4,13 +4,16 @@
 
 from __future__ import annotations
 
-from . import build, files, picture, search, select, turn
+from . import build, files, labels, pages, picture, plan, search, select, turn
 
 __all__ = ["CLASSES"]
 
 CLASSES = (
     *build.CLASSES,
     *files.CLASSES,
+    *plan.CLASSES,
+    *labels.CLASSES,
+    *pages.CLASSES,
     *picture.CLASSES,
     *search.CLASSES,
     *select.CLASSES,

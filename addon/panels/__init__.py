@@ -4,7 +4,7 @@
 
 from __future__ import annotations
 
-from . import checks, files, joints, modules, sculpture, search, sheet
+from . import checks, files, joints, modules, plan, sculpture, search, sheet
 
 __all__ = ["CLASSES"]
 
@@ -16,4 +16,5 @@ CLASSES = (
     *modules.CLASSES,
     *checks.CLASSES,
     *files.CLASSES,
+    *plan.CLASSES,
 )
