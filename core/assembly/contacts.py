@@ -17,9 +17,10 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from ..checks.boxes import near_pairs
 from ..checks.distance import pair_distances
 from ..checks.overlap import pair_overlaps
-from ..checks.solids import PlacedPlates, PlateSolid, near_pairs
+from ..checks.solids import PlacedPlates, PlateSolid
 from ..results import Build
 from ..tolerance import TOLERANCES
 from .blocking import Contact

@@ -14,10 +14,11 @@ import numpy as np
 import numpy.typing as npt
 
 from ..tolerance import TOLERANCES, Tolerances
+from .boxes import close_boxes
 from .pieces import shared_volumes
 from .ragged import batches
 from .section import TOUCH, Side, Stretch, shared_stretch, sides
-from .solids import PlacedPlates, box_gaps, relative
+from .solids import PlacedPlates
 
 __all__ = ["Overlaps", "pair_overlaps"]
 
@@ -25,7 +26,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 Bools = npt.NDArray[np.bool_]
 
-_BUDGET = 60_000  # outline vertices handled at a time: a few MB, so that they stay in the cache
+_BUDGET = 20_000  # runs of edges handled at a time: a few MB, so that they stay in the cache
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,16 +63,15 @@ def pair_overlaps(
     k = len(pairs)
     volume, extent, point = np.zeros(k), np.zeros(k), np.full((k, 3), np.nan)
     at_least = np.zeros(k, dtype=bool)
-    rotation, shift = relative(placed, pairs)
-    half = placed.half[placed.which[pairs]]
-    near = np.flatnonzero(box_gaps(rotation, shift, half[:, 0], half[:, 1]) < -TOUCH)
-    for part in batches(placed.count[placed.which[pairs[near]]].sum(axis=1), _BUDGET):
-        rows = near[part]
-        a, b, cosine = sides(placed, pairs[rows], rotation[rows], shift[rows])
-        shared = shared_stretch(placed, a, b)
+    _, near, rotation, shift = close_boxes(placed, pairs, -TOUCH)
+    for part in batches(placed.run_count[placed.which[pairs[near]]].sum(axis=1), _BUDGET):
+        rows, shifted = near[part], shift[part]
+        side, cosine = sides(placed, pairs[rows], rotation[part], shifted)
+        a, b = side.of(slice(len(rows))), side.of(slice(len(rows), None))
+        shared = shared_stretch(placed, side)
         hit = shared.length > TOUCH
         if not exact:
-            sure, bar, middle = _whole_bars(placed, a, half[rows], shared)
+            sure, bar, middle = _whole_bars(placed, a, b, shared)
             plain = np.flatnonzero(hit & (sure > tolerances.clash_volume))
             at = rows[plain]
             volume[at], extent[at], point[at] = sure[plain], bar[plain], middle[plain]
@@ -79,21 +79,21 @@ def pair_overlaps(
             hit[plain] = False
         left = np.flatnonzero(hit)
         if len(left):
-            at = rows[left]
-            pick = a.of(left), b.of(left), cosine[left], shift[at], shared.of(left)
+            pick = a.of(left), b.of(left), cosine[left], shifted[left], shared.of(left)
             enough = np.inf if exact else tolerances.clash_volume
-            found = shared_volumes(placed, *pick, enough)
-            volume[at], extent[at], point[at], at_least[at] = found
+            at = rows[left]
+            volume[at], extent[at], point[at], at_least[at] = shared_volumes(placed, *pick, enough)
     return Overlaps(volume, volume > tolerances.clash_volume, point, extent, at_least)
 
 
 def _whole_bars(
-    placed: PlacedPlates, a: Side, half: Floats, shared: Stretch
+    placed: PlacedPlates, a: Side, b: Side, shared: Stretch
 ) -> tuple[Floats, Floats, Floats]:
     """Return volume (k,), extent (k,) and a world point (k, 3) of bars that both plates fill."""
     tilted = a.slope > 0.0
     slope = np.where(tilted, a.slope, 1.0)
-    section = np.where(tilted, 4.0 * half[:, 0, 2] * half[:, 1, 2] / slope, 0.0)
+    half_a, half_b = (placed.half[placed.which[side.plates], 2] for side in (a, b))
+    section = np.where(tilted, 4.0 * half_a * half_b / slope, 0.0)
     # The bands were narrowed by TOUCH: a little less than the whole section is sure to be filled.
     sure = shared.full * section * (1.0 - 1e-3)
     flat = (-a.lift / slope)[:, None] * a.f + shared.middle[:, None] * a.e

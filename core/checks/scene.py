@@ -16,8 +16,9 @@ from ..joints.table import JointTable
 from ..outlines.finish import without_flaps
 from ..outlines.parts import PartShapes
 from ..plates.orbits import Orbits
+from .boxes import near_pairs
 from .pins import pin_solid
-from .solids import PlacedPlates, PlateSolid, near_pairs
+from .solids import PlacedPlates, PlateSolid
 
 __all__ = ["Scene", "scene_of"]
 

@@ -26,7 +26,7 @@ import numpy.typing as npt
 from .ragged import least
 from .solids import PlacedPlates
 
-__all__ = ["TOUCH", "Side", "Stretch", "shared_stretch", "sides"]
+__all__ = ["TOUCH", "Side", "Stretch", "edges_in_band", "shared_stretch", "sides"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -34,6 +34,8 @@ Ints = npt.NDArray[np.intp]
 # Plates that sink into each other by less than this (mm) only touch. A thousandth of what any
 # cutter holds, and a thousand times the rounding of doubles at 1 m.
 TOUCH = 1e-7
+_ROUNDING = 1e-9  # mm; keeps rounding from passing over a run that just touches a band
+_EDGE = 1 << 24  # edges of the first plate are counted below this, those of the second above
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,7 +56,7 @@ class Side:
     lift: Floats
     band: Floats
 
-    def of(self, rows: Ints) -> Side:
+    def of(self, rows: Ints | slice) -> Side:
         """Return the same for some of the pairs."""
         return Side(*(getattr(self, name)[rows] for name in self.__slots__))
 
@@ -81,105 +83,143 @@ class Stretch:
 
 def sides(
     placed: PlacedPlates, pairs: Ints, rotation: Floats, shift: Floats
-) -> tuple[Side, Side, Floats]:
-    """Return both plates of each pair in the coordinates of the module's docstring, and c (k,).
+) -> tuple[Side, Floats]:
+    """Return the plates of each pair in the coordinates of the module's docstring, and c (k,).
 
     pairs : (k, 2) int; rotation (k, 3, 3), shift (k, 3) : b's box frame to a's, see `relative`
+    Returns: a Side of 2 k rows, the first plates of all pairs, then the second ones.
     """
+    k = len(pairs)
     normal = rotation[:, :, 2]
     sine = np.hypot(normal[:, 0], normal[:, 1])
     flat = sine < 1e-12
-    cosine = np.where(flat, np.sign(normal[:, 2]), normal[:, 2])
-    f = np.where(flat[:, None], [1.0, 0.0], normal[:, :2] / np.where(flat, 1.0, sine)[:, None])
-    sine = np.where(flat, 0.0, sine)
-    e = np.stack([-f[:, 1], f[:, 0]], axis=1)
-    height = placed.half[placed.which[pairs], 2]
-    half_a, half_b = height[:, 0], height[:, 1]
-    side_a = Side(
-        pairs[:, 0],
-        f,
-        e,
-        np.zeros(len(pairs)),
-        sine,
-        -np.einsum("ij,ij->i", normal, shift),
-        half_b + np.abs(cosine) * half_a,
-    )
-    along = np.concatenate([f * cosine[:, None], -sine[:, None]], axis=1)
-    side_b = Side(
-        pairs[:, 1],
-        np.einsum("ij,ijk->ik", along, rotation[:, :, :2]),
-        np.einsum("ij,ijk->ik", e, rotation[:, :2, :2]),
-        np.einsum("ij,ij->i", e, shift[:, :2]),
-        -sine,
-        shift[:, 2],
-        half_a + np.abs(cosine) * half_b,
-    )
-    return side_a, side_b, cosine
+    cosine = normal[:, 2].copy()
+    f, e = np.empty((2, k, 2)), np.empty((2, k, 2))
+    f[0] = normal[:, :2] / np.where(flat, 1.0, sine)[:, None]
+    if flat.any():
+        cosine[flat], sine[flat], f[0, flat] = np.sign(cosine[flat]), 0.0, (1.0, 0.0)
+    e[0, :, 0], e[0, :, 1] = -f[0, :, 1], f[0, :, 0]
+    along = np.concatenate([f[0] * cosine[:, None], -sine[:, None]], axis=1)
+    f[1] = (along[:, None, :] @ rotation[:, :, :2])[:, 0]
+    e[1] = (e[0][:, None, :] @ rotation[:, :2, :2])[:, 0]
+    height = placed.half[placed.which[pairs.T], 2]
+    y0, slope, lift = np.zeros((2, k)), np.empty((2, k)), np.empty((2, k))
+    y0[1] = np.einsum("ij,ij->i", e[0], shift[:, :2])
+    slope[0], slope[1] = sine, -sine
+    lift[0], lift[1] = -np.einsum("ij,ij->i", normal, shift), shift[:, 2]
+    band = height[::-1] + np.abs(cosine) * height
+    return Side(
+        pairs.T.reshape(-1),
+        f.reshape(-1, 2),
+        e.reshape(-1, 2),
+        y0.reshape(-1),
+        slope.reshape(-1),
+        lift.reshape(-1),
+        band.reshape(-1),
+    ), cosine
 
 
-def shared_stretch(placed: PlacedPlates, a: Side, b: Side) -> Stretch:
-    """Return what both bands show of the common line: exact for the bands, not an estimate."""
-    k = len(a.plates)
-    lists = [*_shown(placed, a), *_shown(placed, b)]
-    owner = np.concatenate([part[0] for part in lists] * 2)
-    place = np.concatenate([part[1] for part in lists] + [part[2] for part in lists])
-    # How many intervals of each of the four lists are open is kept in 15 bits each of one number.
-    opened = np.repeat(1 << 15 * np.arange(4), [len(part[0]) for part in lists])
-    order = np.lexsort((place, owner))
-    owner, place = owner[order], place[order]
-    cover = np.cumsum(np.concatenate([opened, -opened])[order])[:-1]
-    edge_a, chord_a, edge_b, chord_b = (cover >> 15 * i & 0x7FFF for i in range(4))
-    # Between two neighbouring ends; past the last end of an owner nothing is open.
-    width = np.diff(place)
-    both = np.flatnonzero((edge_a + chord_a > 0) & (edge_b + chord_b > 0) & (width > 0.0))
-    owner, start, width = owner[both], place[both], width[both]
-    low, _ = least(start, owner, k)
-    high, _ = least(-start - width, owner, k)
-    # No edge in the band, and inside the outline on both of its borders: filled.
-    full = (edge_a + edge_b == 0)[both] & (chord_a == 2)[both] & (chord_b == 2)[both]
-    width_full = np.where(full, width, 0.0)
-    _, widest = least(-width_full, owner, k)
-    middle = np.append(start + width / 2, np.nan)[widest]
-    length, filled = np.zeros(k), np.zeros(k)
-    np.add.at(length, owner, width)
-    np.add.at(filled, owner, width_full)
-    return Stretch(length, low, -high, filled, middle)
+def edges_in_band(placed: PlacedPlates, side: Side) -> tuple[Ints, Ints]:
+    """Return (owner, edge) of all edges that may reach into the band, and few more.
+
+    owner : below the number of rows of `side`, ascending; edge : into `placed.ends`
+    """
+    owner, run = placed.runs_of(side.plates)
+    box = placed.runs[run]
+    way = (side.f * side.slope[:, None])[owner]
+    u, v = way[:, 0], way[:, 1]
+    height = box[:, 0] * u + box[:, 1] * v + side.lift[owner]
+    reach = np.abs(box[:, 2] * u + box[:, 3] * v) + np.abs(box[:, 4] * u + box[:, 5] * v)
+    near = np.flatnonzero(np.abs(height) <= reach + (side.band + _ROUNDING)[owner])
+    of, edge = placed.edges_of(run[near])
+    return owner[near][of], edge
 
 
-_Intervals = tuple[Ints, Floats, Floats]
-
-
-def _shown(placed: PlacedPlates, side: Side) -> tuple[_Intervals, _Intervals]:
-    """Return intervals (owner, low, high) on y: of edges inside bands, of chords on their borders.
+def shared_stretch(placed: PlacedPlates, side: Side) -> Stretch:
+    """Return what both bands show of the common line: exact for the bands, not an estimate.
 
     The lowest and highest points of what a line across the band has of the outline lie on the
-    outline's edges or on the band's two borders, so these intervals together are what it shows.
+    outline's edges or on the band's two borders. So what the band shows are the y of edges inside
+    it, and those between the crossings of each border with the closed rings: inside from the first
+    to the second, and so on.
     """
-    owner, xy, after = placed.corners(side.plates)
+    k = len(side.plates) // 2
+    owner, edge = edges_in_band(placed, side)
+    ends, way, lift = placed.ends[edge], side.f * side.slope[:, None], side.lift
     scale = 1.0 / np.maximum(side.band - TOUCH, TOUCH)
     # g: height in units of the band's half-width
-    g = np.einsum("ij,ij->i", xy, (side.f * (side.slope * scale)[:, None])[owner])
-    g += (side.lift * scale)[owner]
-    g_next = g[after]
+    way, lift = (way * scale[:, None])[owner], (lift * scale)[owner]
+    g = ends[:, 0] * way[:, 0] + ends[:, 1] * way[:, 1] + lift
+    g_next = ends[:, 2] * way[:, 0] + ends[:, 3] * way[:, 1] + lift
     near = np.flatnonzero((np.maximum(g, g_next) >= -1.0) & (np.minimum(g, g_next) <= 1.0))
-    owner, g, g_next, after = owner[near], g[near], g_next[near], after[near]
+    owner, g, g_next, ends = owner[near], g[near], g_next[near], ends[near]
     along, y0 = side.e[owner], side.y0[owner]
-    y = np.einsum("ij,ij->i", xy[near], along) + y0
-    y_next = np.einsum("ij,ij->i", xy[after], along) + y0
+    y = ends[:, 0] * along[:, 0] + ends[:, 1] * along[:, 1] + y0
+    y_next = ends[:, 2] * along[:, 0] + ends[:, 3] * along[:, 1] + y0
     run = g_next - g
     rate = (y_next - y) / np.where(run == 0.0, 1.0, run)
     y_in = y + (np.minimum(np.maximum(g, -1.0), 1.0) - g) * rate
     y_out = y + (np.minimum(np.maximum(g_next, -1.0), 1.0) - g) * rate
     y_out = np.where(run == 0.0, y_next, y_out)
-    edges = owner, np.minimum(y_in, y_out), np.maximum(y_in, y_out)
     below, above = (g < -1.0) != (g_next < -1.0), (g < 1.0) != (g_next < 1.0)
-    low = _chords(owner[below], (y + (-1.0 - g) * rate)[below])
-    high = _chords(owner[above], (y + (1.0 - g) * rate)[above])
-    chords = tuple(np.concatenate(column) for column in zip(low, high, strict=True))
-    return edges, (chords[0], chords[1], chords[2])
+    second = owner >= k
+    pair = np.where(second, owner - k, owner)
+    return _swept(
+        np.concatenate([pair, pair, pair[below], pair[above]]),
+        np.concatenate(
+            [
+                np.minimum(y_in, y_out),
+                np.maximum(y_in, y_out),
+                (y + (-1.0 - g) * rate)[below],
+                (y + (1.0 - g) * rate)[above],
+            ]
+        ),
+        np.where(second, _EDGE, 1),
+        (1 << second[below], 4 << second[above]),
+        k,
+    )
 
 
-def _chords(owner: Ints, y: Floats) -> _Intervals:
-    """Pair the crossings of closed rings with one line: inside from the 1st to the 2nd, ..."""
-    order = np.lexsort((y, owner))
-    return owner[order][::2], y[order][::2], y[order][1::2]
+def _swept(pair: Ints, place: Floats, edges: Ints, borders: tuple[Ints, Ints], k: int) -> Stretch:
+    """Go up the common line of each pair and see what both plates show.
+
+    pair, place : (n,) of all events: edges that begin, edges that end, crossings of the lower and
+    of the upper border; edges : 1 for an edge of the first plate, _EDGE for one of the second
+    borders : for the crossings, a bit that says which border of which plate
+    """
+    order = _by_pair(pair, place)
+    crossings = np.concatenate(borders)
+    none = np.zeros(len(crossings), dtype=np.intp)
+    opened = np.cumsum(np.concatenate([edges, -edges, none])[order])[:-1]
+    begun = np.zeros(2 * len(edges), dtype=np.intp)
+    inside = np.bitwise_xor.accumulate(np.concatenate([begun, crossings])[order])[:-1]
+    pair, place = pair[order], place[order]
+    # Between two neighbouring events; past the last one of a pair nothing is open.
+    width = np.diff(place)
+    shown_a = ((opened & _EDGE - 1) > 0) | ((inside & 0b0101) > 0)
+    shown_b = (opened >= _EDGE) | ((inside & 0b1010) > 0)
+    both = np.flatnonzero(shown_a & shown_b & (width > 0.0))
+    pair, start, width = pair[both], place[both], width[both]
+    low, _ = least(start, pair, k)
+    high, _ = least(-start - width, pair, k)
+    # No edge in either band, and inside the outline on both of its borders: filled.
+    full = (opened[both] == 0) & (inside[both] == 0b1111)
+    width_full = np.where(full, width, 0.0)
+    _, widest = least(-width_full, pair, k)
+    middle = np.append(start + width / 2, np.nan)[widest]
+    length = np.bincount(pair, weights=width, minlength=k)
+    filled = np.bincount(pair, weights=width_full, minlength=k)
+    return Stretch(length, low, -high, filled, middle)
+
+
+def _by_pair(pair: Ints, place: Floats) -> Ints:
+    """Return the order of events by pair, then by place.
+
+    One sort of one key; neighbours nearer than its rounding (1e-10 mm) may change places.
+    """
+    if len(place) == 0:
+        return np.empty(0, dtype=np.intp)
+    low = place.min()
+    room = 2.0 * (place.max() - low) + 1.0
+    order: Ints = np.argsort(pair * room + (place - low))
+    return order

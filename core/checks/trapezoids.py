@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from .ragged import join, least
-from .section import Side
+from .section import Side, edges_in_band
 from .solids import PlacedPlates
 
 __all__ = ["Trapezoids", "trapezoids"]
@@ -58,22 +58,23 @@ class Trapezoids:
 def trapezoids(placed: PlacedPlates, side: Side) -> Trapezoids:
     """Return the vertical decomposition of each outline of `side`, inside its band only."""
     k = len(side.plates)
-    owner, xy, after = placed.corners(side.plates)
-    x = np.einsum("ij,ij->i", xy, side.f[owner])
-    y = np.einsum("ij,ij->i", xy, side.e[owner]) + side.y0[owner]
-    low, high = _band(side, least(x, owner, k)[0], -least(-x, owner, k)[0])
+    owner, edge = edges_in_band(placed, side)
+    ends, f, e, y0 = placed.ends[edge], side.f[owner], side.e[owner], side.y0[owner]
+    x, x_next = (ends[:, c] * f[:, 0] + ends[:, c + 1] * f[:, 1] for c in (0, 2))
+    y, y_next = (ends[:, c] * e[:, 0] + ends[:, c + 1] * e[:, 1] + y0 for c in (0, 2))
+    left, right = np.minimum(x, x_next), np.maximum(x, x_next)
+    low, high = _band(side, least(left, owner, k)[0], -least(-right, owner, k)[0])
     inner = (x > low[owner]) & (x < high[owner])
     slab_owner, x0, x1 = _slabs(
         np.concatenate([np.arange(k), np.arange(k), owner[inner]]),
         np.concatenate([low, high, x[inner]]),
     )
-    left, right = np.minimum(x, x[after]), np.maximum(x, x[after])
     wall = np.flatnonzero((left < high[owner]) & (right > low[owner]) & (left < right))
     i, j = join(slab_owner, owner[wall], k)
     j = wall[j]
     spans = (left[j] <= x0[i]) & (right[j] >= x1[i])
     i, j = i[spans], j[spans]
-    rate = (y[after[j]] - y[j]) / (x[after[j]] - x[j])
+    rate = (y_next[j] - y[j]) / (x_next[j] - x[j])
     start = y[j] + (x0[i] - x[j]) * rate
     end = start + (x1[i] - x0[i]) * rate
     order = np.lexsort((start + end, i))

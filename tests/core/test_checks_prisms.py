@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 from shapely import Polygon, affinity, box
 
-from pinwright.core.checks.distance import least_distance, lower_bounds, pair_distances
+from pinwright.core.checks.boxes import lower_bounds, near_pairs
+from pinwright.core.checks.distance import least_distance, pair_distances
 from pinwright.core.checks.overlap import pair_overlaps
-from pinwright.core.checks.solids import PlacedPlates, PlateSolid, near_pairs
+from pinwright.core.checks.solids import PlacedPlates, PlateSolid
 from pinwright.core.tolerance import TOLERANCES
 from tests.judges import (
     as_fcl,
