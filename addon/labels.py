@@ -93,6 +93,7 @@ def _draw() -> None:
         region.height - 8.0,
     )
     corners, ends = beside(places, sizes, frame, 0.35 * size)
+    ends[:, 0] += np.where(ends[:, 0] < places[:, 0], 0.3, -0.3) * size  # off the letters
     color = tuple(context.preferences.themes[0].view_3d.space.text_hi)
     _draw_lines(ends, places, color, scale)
     blf.color(font, *color, 1.0)
@@ -189,6 +190,7 @@ def bake(
     sizes = np.array([(_WIDE * letters * len(text), letters) for _, text in entries])
     box = (frame[0] * width, frame[1] * height, frame[2] * width, frame[3] * height)
     corners, ends = beside(points, sizes.reshape(-1, 2), box, 0.35 * letters)
+    ends[:, 0] += np.where(ends[:, 0] < points[:, 0], 0.3, -0.3) * letters  # off the letters
     made: list[bpy.types.ID] = []
     for (_, text), corner, extent in zip(entries, corners, sizes, strict=True):
         right = corner[0] < width / 2  # its leader starts at its right

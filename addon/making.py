@@ -19,7 +19,7 @@ from ..core.errors import FrameError
 from ..core.frame.frame import Frame, frame_from_choice, frame_from_mesh
 from ..core.pipeline import build as build_design
 from ..core.results import Build
-from . import changes, choices, convert, exploded, scene, store, tags
+from . import changes, choices, convert, exploded, plan_settings, plan_view, scene, store, tags
 from .properties import PinwrightSettings
 
 __all__ = ["add", "add_design", "build_of", "exchange_design", "follow", "frame_for", "rebuild"]
@@ -213,4 +213,7 @@ def _finish(
         settings.stale = False
         settings.fault = ""
     store.show_figures(settings.figures, build)
+    if shown is None:  # a design of its own
+        plan_settings.show_choice(root.pinwright_plan, build.design.assembly)
     exploded.apply(root, settings.explode, settings.apart)
+    plan_view.settle(root)

@@ -91,4 +91,4 @@ def _settle(scene: bpy.types.Scene, size: tuple[int, int]) -> None:
     shading.show_cavity, shading.cavity_type = True, "BOTH"
     shading.show_object_outline = True
     shading.object_outline_color = (0.08, 0.08, 0.08)
-    scene.display.render_aa = "8"
+    scene.display.render_aa = "5"

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix, Vector
 
-from ..core.assembly.stage import shown_pose
+from ..core.assembly.stage import first_step_of, shown_pose
 from . import framing, labels, plan_store, plan_view, tags
 from .page_scene import page_scene, render_page
 
@@ -106,6 +107,9 @@ def _module_page(record: dict[str, Any], module: str, place: int) -> _Page:
     text = f"{len(members)} plates: {', '.join(members)}. {numbers}"
     if steps:
         text += f"About {minutes:.0f} minutes at the table."
+    else:
+        first = first_step_of(record["steps"], record["members"], module)
+        text += f"They come into the whole one by one, from step {first} on."
     shown = {"mode": plan_view.MODULES, "module": place, "isolate": True}
     shown |= {"colors": plan_view.PART, "labels": "SHOWN"}
     return _Page(f"module-{module}.png", f"Module {module}", "", text, shown, module)
@@ -118,7 +122,8 @@ def _step_page(record: dict[str, Any], step: dict[str, Any]) -> _Page:
     under = f"{place}; {people}, about {step['minutes']:.1f} minutes"
     shown = {"mode": plan_view.STEPS, "step": step["n"], "approach": 0.0, "isolate": True}
     shown |= {"colors": plan_view.ROLE, "labels": "COMING"}
-    legend = ("coming", "holds", *(("bends",) if step["spring"] else ()), "stands")
+    bent = {one["plate"] for one in step["spring"]} - set(step["add"])
+    legend = ("coming", "holds", *(("bends",) if bent else ()), "stands")
     name = f"step-{step['n']:0{len(str(total))}d}.png"
     title = f"Step {step['n']} of {total}"
     return _Page(name, title, under, step["say"], shown, step["module"], legend)
@@ -185,9 +190,9 @@ def _look(
 
 def _axes(root: bpy.types.Object, shown: list[bpy.types.Object], module: str | None) -> np.ndarray:
     """Return the camera's right, up and back (3, 3): a module is seen from its outer side."""
-    usual = framing.axes(framing.View(32.0, 20.0))
     if module is None:
-        return usual
+        return _best_view(root, shown)
+    usual = framing.axes(framing.View(32.0, 20.0))
     ways = [p[tags.EXPLODE_MODULE] for p in shown if p.get(tags.MODULE) == module]
     out = np.array(root.matrix_world.to_3x3() @ Vector(ways[0])) if ways else np.zeros(3)
     length = float(np.linalg.norm(out))
@@ -202,6 +207,22 @@ def _axes(root: bpy.types.Object, shown: list[bpy.types.Object], module: str | N
     right = np.cross(upright, back)
     right /= np.linalg.norm(right)
     return np.stack((right, np.cross(back, right), back))
+
+
+def _best_view(root: bpy.types.Object, shown: list[bpy.types.Object]) -> np.ndarray:
+    """Return the view, of eight round about, that shows what comes in best: broad, in front."""
+    stage = plan_view.stage_of(root)
+    coming = [p for p in shown if stage is not None and p.get(tags.PLATE) in stage.coming]
+    views = [framing.axes(framing.View(32.0 + 45.0 * k, 20.0)) for k in range(8)]
+    if not coming or len(coming) == sum(tags.PLATE in p for p in shown):
+        return views[0]
+    normals = np.array([tuple(p.matrix_world.to_3x3() @ Vector((0, 0, 1))) for p in coming])
+    middles = np.array([tuple(labels.anchor_of(p) - root.matrix_world.translation) for p in coming])
+    out = middles.mean(axis=0)
+    out /= max(float(np.linalg.norm(out)), 1e-9)
+    return max(
+        views, key=lambda axes: float(np.abs(normals @ axes[2]).mean() + 0.7 * out @ axes[2])
+    )
 
 
 def _arrow(scene: bpy.types.Scene, root: bpy.types.Object) -> list[bpy.types.ID]:
@@ -220,7 +241,7 @@ def _arrow(scene: bpy.types.Scene, root: bpy.types.Object) -> list[bpy.types.ID]
     for share in np.linspace(0.0, 1.0, 13):
         pose = Matrix(shown_pose(step, float(share), reach).tolist())
         places.append(root.matrix_world @ ((pose @ back @ local) * unit))
-    length = sum((b - a).length for a, b in zip(places, places[1:], strict=False))
+    length = sum((b - a).length for a, b in pairwise(places))
     if length < 1e-9:
         return []
     curve = bpy.data.curves.new("Way", "CURVE")

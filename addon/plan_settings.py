@@ -67,6 +67,10 @@ def _shown(self: PinwrightPlan, context: bpy.types.Context) -> None:
         plan_view.show(root)
 
 
+def _redraw(self: PinwrightPlan, context: bpy.types.Context) -> None:
+    plan_view.redraw()
+
+
 def _row(self: PinwrightPlan) -> int:
     return self.step - 1
 
@@ -203,7 +207,7 @@ class PinwrightPlan(bpy.types.PropertyGroup):
         items=LABELS,
         default="COMING",
         description="What is labelled in the view",
-        update=lambda self, context: plan_view.redraw(),
+        update=_redraw,
     )
     label_size: IntProperty(
         name="Text Size",
@@ -211,7 +215,7 @@ class PinwrightPlan(bpy.types.PropertyGroup):
         default=14,
         min=8,
         max=60,
-        update=lambda self, context: plan_view.redraw(),
+        update=_redraw,
     )
 
 

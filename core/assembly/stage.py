@@ -35,7 +35,7 @@ class Stage:
     coming : plates that come in; there : plates that are at this place before; elsewhere : plates
         that are on other tables, or in the whole
     pinned : joints at this place whose locks were in before; pinning : those locked now
-    closing : joints closed now; bends : plates that are sprung; holds : plates that stand and that
+    closing : joints closed now; bends : plates that stand and are sprung; holds : plates that stand and that
         a closing joint holds on to
     """
 
@@ -52,10 +52,10 @@ class Stage:
 
     def role(self, plate: str) -> str | None:
         """Return what a plate does, one of `ROLES`; None: it is not there yet."""
-        if plate in self.bends:
-            return "bends"
         if plate in self.coming:
             return "coming"
+        if plate in self.bends:
+            return "bends"
         if plate in self.holds:
             return "holds"
         if plate in self.there:
@@ -107,7 +107,7 @@ def stage_at(
         frozenset(pinned),
         frozenset(now["pin"]),
         tuple(now["close"]),
-        frozenset(bends & (there | set(coming))),
+        frozenset(bends & there),
         frozenset(holds),
     )
 
