@@ -30,9 +30,13 @@ ONCE = [
     f"--ignore=tests/{name}.py"
     for name in (
         "core/test_checks_mistakes",
+        "core/test_checks_prisms_judges",
+        "core/test_checks_prisms_pins",
         "core/test_joint_kinds",
         "core/test_joint_laps",
         "core/test_joint_splice",
+        "core/test_property_edge_rotor",
+        "core/test_property_orbits",
         "core/test_search_families",
         "core/test_search_listing",
         "core/test_search_patterns",
