@@ -38,7 +38,7 @@ def _draw_built(
 ) -> None:
     row = layout.row(align=True)
     row.scale_y = 1.4
-    row.operator("pinwright.rebuild_sculpture", icon="FILE_REFRESH", depress=settings.stale)
+    row.operator("pinwright.rebuild_sculpture", icon="FILE_REFRESH", depress=settings.stale and not settings.live)
     row.operator("pinwright.build_sculpture", text="", icon="ADD")
     row.operator("pinwright.remove_sculpture", text="", icon="TRASH")
     layout.prop(settings, "live")
@@ -47,7 +47,7 @@ def _draw_built(
         box.label(text="Cannot Be Built", icon="ERROR")
         shared.wrapped(box, context, settings.fault)
         box.label(text="The last good one is shown")
-    elif settings.stale:
+    elif settings.stale and not settings.live:
         layout.label(text="Settings changed since the last build", icon="INFO")
     view = layout.column()
     view.prop(settings, "explode", slider=True)
