@@ -67,8 +67,9 @@ class Plate:
     flipped : the part lies with its cut-side down (mirror outline)
     world_from_part : (4, 4) proper rigid transform, also when flipped
     explode : (3,) mm at full explosion, inside the module
-    explode_way : (k, 4) rows of a factor and the displacement then, mm, its module's in it, straight
-        in between, factors rising from 0 to 1; None: straight from its place, all plates at once
+    explode_way : (k, 4) rows of a factor and the displacement then, mm, its module's in it,
+        straight in between, factors rising from 0 to 1; None: first with its module, then its own
+        way
     """
 
     id: str
@@ -277,10 +278,12 @@ class Snag:
 class Exploded:
     """How the exploded view opens.
 
+    in_order : by the plan, one body after another; otherwise all modules at once, then all plates
     split : the factor at which the modules stand apart, whole; beyond it their plates part
     snags : every pair of plates that shares room on the way; no other pair does
     """
 
+    in_order: bool
     split: float
     snags: tuple[Snag, ...]
 

@@ -1,24 +1,63 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Exploded offsets: modules move away from the centre, plates draw their tabs out of the slots."""
+"""Exploded offsets: where modules and plates stand at full explosion.
+
+Modules move away from the centre. Inside a module equal plates go equally far, along ways that are
+chosen once for each motif and carried round by the group: of the directions in which joints open,
+those that keep the plates out of each other's way.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
+from shapely import Polygon
 
 from ..design.model import ModuleChoice
+from ..frame.group import Group
 from ..joints.table import JointTable
+from ..plates.orbits import Orbits
+from .bodies import body_of
+from .passing import Standing
 
-__all__ = ["module_offsets", "plate_offsets"]
+__all__ = ["SPLIT", "Scattered", "module_offsets", "plate_offsets", "straight_ways"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
+#: The factor at which the modules stand apart, whole; beyond it their plates part.
+SPLIT = 0.6
 #: Sums of unit vectors shorter than this point nowhere in particular.
 _CANCELLED = 0.1
-# A ring's slit moves its centroid a little off the centre that it surrounds (share of the radius).
-_ROUND_MIDDLE = 0.05
+_ALIKE = 0.999  # cosine of two directions that are not worth trying both
+# What a pair of plates costs that share room on the way: where they are joined (a plate must bend),
+# where they are not, where they do so still at the end, or when one has gone and one still stands;
+# and joined plates that go the same way.
+_BENT, _THROUGH, _STUCK, _WAITING, _TOGETHER = 1.0, 4.0, 1000.0, 100.0, 10.0
+_HALTED = 100.0  # costs from here on: some plates do not come clear of each other
+_LENGTHS = (1.0, 1.5, 2.0, 3.0)  # times the chosen length, tried until no plates are stuck
+_ROUNDS = 3  # of choosing anew, motif after motif
+_MOST = 4  # motifs in a module: beyond, each plate's own joints say its way, none is tried out
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scattered:
+    """The plates of a sculpture, for choosing their ways.
+
+    centroids : (P, 3) mm; module : (P,); outlines : of each motif, in its plane, mm, less what is
+    bent; thickness : mm
+    """
+
+    orbits: Orbits
+    group: Group
+    joints: JointTable
+    centroids: Floats
+    module: Ints
+    outlines: Sequence[Polygon]
+    thickness: float
 
 
 def module_offsets(choice: ModuleChoice, radius: float, centroids: Floats, module: Ints) -> Floats:
@@ -29,40 +68,204 @@ def module_offsets(choice: ModuleChoice, radius: float, centroids: Floats, modul
     return choice.explode * radius * _unit(_middles(centroids, module), 1e-6 * radius)
 
 
-def plate_offsets(
-    choice: ModuleChoice,
-    radius: float,
-    centroids: Floats,
-    normals: Floats,
-    module: Ints,
-    joints: JointTable,
-) -> Floats:
+def plate_offsets(choice: ModuleChoice, radius: float, plates: Scattered) -> Floats:
     """Return the way of each plate inside its module at full explosion, (P, 3) mm.
 
-    A plate draws its own tabs out and leaves those of its neighbours: minus the sum of the
-    insertion directions of the joints inside its module that it enters, plus half of those that
-    enter it; the plates of a cross-lap enter each other alike. Plates on which these cancel move
-    straight away from the centre of their module, or, held by cross-laps alone round that centre
-    as great rings are, along their own normals.
-    radius : of the frame, mm; centroids : (P, 3) of the plates, mm; normals : (P, 3) unit vectors;
-    module : (P,) of each plate
+    Of a motif's plate that stands in a module the directions are tried in which its joints there
+    open, alone and two together, its normal, and the way from the module's middle. A choice costs
+    something for each pair of plates that would share room while all plates of the module move at
+    once, straight; it is made motif by motif, the others held, until none changes. All ways are
+    equally long, so equal plates end at equal distances.
+    radius : of the frame, mm
     """
-    way = np.zeros((len(module), 3))
-    inside = np.flatnonzero(module[joints.first] == module[joints.second])
-    insertion = joints.insertion[inside]
-    yielding = np.where(joints.has_pin[inside], 0.5, 1.0)[:, None]
-    np.add.at(way, joints.first[inside], -insertion)
-    np.add.at(way, joints.second[inside], yielding * insertion)
-    off_middle = centroids - _middles(centroids, module)[module]
-    radial = _unit(off_middle, 1e-6 * radius)
-    tenoned = np.zeros(len(module), dtype=bool)
-    tenoned[joints.first[joints.has_pin]] = tenoned[joints.second[joints.has_pin]] = True
-    lapped = np.zeros(len(module), dtype=bool)
-    lapped[joints.first[inside]] = lapped[joints.second[inside]] = True
-    stuck = lapped & ~tenoned & (np.linalg.norm(off_middle, axis=1) < _ROUND_MIDDLE * radius)
-    radial = np.where(stuck[:, None], normals, radial)
-    cancelled = np.linalg.norm(way, axis=1, keepdims=True) < _CANCELLED
-    return choice.explode_plates * radius * np.where(cancelled, radial, _unit(way, _CANCELLED))
+    length = choice.explode_plates * radius
+    motifs = len(plates.orbits.plate_of)
+    seeds = plates.orbits.plate_of[:, 0]
+    carrier = _carriers(plates)
+    directions = [_directions(plates, m, int(seed), radius) for m, seed in enumerate(seeds)]
+    chosen = np.zeros(motifs, dtype=np.intp)
+    crowd = max(len(set(plates.orbits.motif[plates.module == k])) for k in plates.module[seeds])
+    if length > 0.0 and crowd <= _MOST:
+        tried = []
+        for times in _LENGTHS:
+            chosen, cost = _Trial(plates, carrier, directions, times * length).best()
+            tried.append((cost, times, chosen))
+            if cost < _HALTED:
+                break
+        _, times, chosen = min(tried, key=lambda one: one[:2])
+        length *= times
+    seed_ways = np.array([directions[m][c] for m, c in enumerate(chosen)])
+    turned = plates.group.matrices[carrier]
+    ways: Floats = length * np.einsum("pij,pj->pi", turned, seed_ways[plates.orbits.motif])
+    return ways
+
+
+def straight_ways(away: Floats, own: Floats, split: float | None = SPLIT) -> Floats:
+    """Return rows [factor, x, y, z] of plates (P, k, 4): modules first, then plates, all at once.
+
+    away, own : (P, 3) mm, the ways of each plate's module, and its own
+    split : the factor between the two; None: both at once, there is one module
+    """
+    factors = [0.0, 1.0] if split is None else [0.0, split, 1.0]
+    ways = np.zeros((len(own), len(factors), 4))
+    ways[:, :, 0] = factors
+    ways[:, -1, 1:] = away + own
+    if split is not None:
+        ways[:, 1, 1:] = away
+    return ways
+
+
+def _carriers(plates: Scattered) -> Ints:
+    """Return the element (P,) that carries each motif's seed to the plate, its module along.
+
+    Several elements carry a seed to a plate that a turn carries onto itself; they may carry the
+    module of the seed to different ones.
+    """
+    orbits, group, module = plates.orbits, plates.group, plates.module
+    carrier = orbits.element.copy()
+    for plate_of in orbits.plate_of:
+        if len(np.unique(plate_of)) == group.order:
+            continue
+        home = np.flatnonzero(module == module[plate_of[0]])
+        single = [p for p in home if (orbits.plate_of[orbits.motif[p]] == p).sum() == 1]
+        home = np.array(single if single else home)
+        image = orbits.plate_of[orbits.motif[home], group.product[:, orbits.element[home]]]
+        for p in np.unique(plate_of).tolist():
+            elements = np.flatnonzero(plate_of == p)
+            along = (module[image[elements]] == module[p]).mean(axis=1)
+            carrier[p] = elements[int(along.argmax())]
+    return carrier
+
+
+def _directions(plates: Scattered, motif: int, seed: int, radius: float) -> Floats:
+    """Return unit vectors (c, 3) to try for the seed plate of a motif, the likeliest first."""
+    joints, module = plates.joints, plates.module
+    inside = module[joints.first] == module[joints.second]
+    own = joints.insertion[inside & (joints.first == seed)]
+    others = joints.insertion[inside & (joints.second == seed)]
+    home = plates.centroids[module == module[seed]].mean(axis=0)
+    off_middle = plates.centroids[seed] - home
+    normal = plates.orbits.transforms[seed, :3, 2]
+    # The plate draws its own tabs out, and lets go of those of its neighbors.
+    wanted = [-own.sum(axis=0) + 0.5 * others.sum(axis=0), -own.sum(axis=0), others.sum(axis=0)]
+    wanted += [*-own, *others]
+    opening = [*-own, *others]
+    wanted += [a + b for k, a in enumerate(opening) for b in opening[:k]]
+    wanted += [off_middle, normal, -normal, off_middle + radius * 0.3 * _unit(home[None], 1e-9)[0]]
+    fixed = _fixing(plates, motif, seed)
+    found: list[Floats] = []
+    for way in wanted:
+        way = fixed @ way
+        size = float(np.linalg.norm(way))
+        if size < (_CANCELLED if way is not off_middle else 1e-6 * radius):
+            continue
+        if all(way @ other < _ALIKE * size for other in found):
+            found.append(way / size)
+    return np.array(found or [np.zeros(3)])
+
+
+def _fixing(plates: Scattered, motif: int, seed: int) -> Floats:
+    """Return the projection (3, 3) on the ways that stay when a turn carries plate and module."""
+    orbits, group, module = plates.orbits, plates.group, plates.module
+    elements = np.flatnonzero(orbits.plate_of[motif] == seed)
+    home = np.flatnonzero(module == module[seed])
+    image = orbits.plate_of[orbits.motif[home], group.product[elements][:, orbits.element[home]]]
+    kept = elements[(module[image] == module[seed]).all(axis=1)]
+    projection: Floats = group.matrices[kept].mean(axis=0)
+    return projection
+
+
+class _Trial:
+    """Tries ways out: what share of the plates run into each other in one module."""
+
+    def __init__(
+        self, plates: Scattered, carrier: Ints, directions: list[Floats], length: float
+    ) -> None:
+        self.plates, self.carrier = plates, carrier
+        self.directions, self.length = directions, length
+        self.seeds = seeds = plates.orbits.plate_of[:, 0]
+        orbits = plates.orbits
+        bodies = [
+            body_of(outline, plates.thickness, np.zeros((0, 2)), ()) for outline in plates.outlines
+        ]
+        here = np.isin(plates.module, plates.module[seeds])
+        self.numbers = np.flatnonzero(here)
+        self.place = {int(p): k for k, p in enumerate(self.numbers)}
+        self.standing = Standing.of(
+            [bodies[m] for m in orbits.motif[self.numbers]], orbits.transforms[self.numbers]
+        )
+        joints = plates.joints
+        self.joined = {
+            (min(a, b), max(a, b))
+            for a, b in zip(joints.first.tolist(), joints.second.tolist(), strict=True)
+        }
+        self.known: dict[tuple[int, int, int, int], float] = {}
+        self.others = [self._others(int(seed)) for seed in seeds]
+
+    def best(self) -> tuple[Ints, float]:
+        """Return the number of the direction chosen for each motif, and the most that one costs."""
+        chosen = np.zeros(len(self.seeds), dtype=np.intp)
+        if len(self.seeds) > 1:  # start each from what suits its own copies
+            for m in range(len(self.seeds)):
+                costs = [self._cost(m, c, chosen, own=True) for c in range(len(self.directions[m]))]
+                chosen[m] = int(np.argmin(costs))
+        for _ in range(_ROUNDS):
+            before = chosen.copy()
+            for m in range(len(self.seeds)):
+                costs = [self._cost(m, c, chosen) for c in range(len(self.directions[m]))]
+                if min(costs) < costs[chosen[m]] - 1e-9:
+                    chosen[m] = int(np.argmin(costs))
+            if (before == chosen).all():
+                break
+        return chosen, max(self._cost(m, int(chosen[m]), chosen) for m in range(len(self.seeds)))
+
+    def _others(self, seed: int) -> list[int]:
+        """Return the plates of the seed's module that could come near it."""
+        same = np.flatnonzero(self.plates.module == self.plates.module[seed])
+        found = []
+        for p in same.tolist():
+            if p != seed:
+                a, b = self.place[seed], self.place[p]
+                gap = np.linalg.norm(self.standing.balls[a] - self.standing.balls[b])
+                if gap < self.standing.radii[a] + self.standing.radii[b] + 2 * self.length:
+                    found.append(p)
+        return found
+
+    def _cost(self, m: int, c: int, chosen: Ints, own: bool = False) -> float:
+        """Return what a direction costs beside those that the other motifs have."""
+        seed = int(self.seeds[m])
+        total = 0.0
+        for p in self.others[m]:
+            k = int(self.plates.orbits.motif[p])
+            if k == m or not own:
+                total += self._pair(seed, m, c, p, k, c if k == m else int(chosen[k]))
+        return total
+
+    def _pair(self, seed: int, m: int, c: int, other: int, k: int, d: int) -> float:
+        """Return what one pair of plates costs."""
+        key = (m, c, other, d)
+        if key not in self.known:
+            turn = self.plates.group.matrices[self.carrier[other]]
+            one, two = self.directions[m][c], turn @ self.directions[k][d]
+            joined = (min(seed, other), max(seed, other)) in self.joined
+            self.known[key] = self._priced(seed, other, one, two, joined)
+        return self.known[key]
+
+    def _priced(self, seed: int, other: int, one: Floats, two: Floats, joined: bool) -> float:
+        way = self.length * (one - two)
+        cost = 0.0
+        if joined and np.linalg.norm(way) < 0.6 * self.length:
+            cost += _TOGETHER
+        if self._hit(seed, other, np.zeros(3), way):
+            cost += _BENT if joined else _THROUGH
+            cost += _STUCK * self._hit(seed, other, way, way)
+        for alone in (self.length * one, -self.length * two):
+            cost += _WAITING * self._hit(seed, other, alone, alone)
+        return cost
+
+    def _hit(self, a: int, b: int, start: Floats, end: Floats) -> bool:
+        pair = [self.place[a]], [self.place[b]]
+        return self.standing.blocker(*pair, start, end) is not None
 
 
 def _middles(centroids: Floats, module: Ints) -> Floats:

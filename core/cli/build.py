@@ -57,9 +57,10 @@ def run(args: argparse.Namespace) -> int:
 
         result = build(read_design(args.design), say)
         if args.plan:
+            from ..assembly.explode_order import exploded
             from ..assembly.plan import planned
 
-            result = planned(result, say)
+            result = exploded(planned(result, say), say)
         if say is not None:
             say("writing", 1.0)
         files = write_build(result, args.out, args.kerf)

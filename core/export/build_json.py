@@ -21,6 +21,8 @@ import numpy.typing as npt
 from shapely import Polygon, orient_polygons
 
 from ... import __version__
+from ..assembly.explode import SPLIT
+from ..assembly.explode_straight import ways_of
 from ..assembly.schedule import schedule_record, schedule_steps
 from ..design.model import Lock
 from ..design.write import design_to_dict
@@ -53,6 +55,7 @@ def build_to_dict(build: Build) -> Record:
         "joints": [_joint(joint, build) for joint in build.joints],
         "modules": _modules(build),
         "steps": [_step(step, build) for step in build.steps],
+        "exploded": _exploded(build),
         "schedule": schedule_record(build, schedule_steps(build)) if build.steps else None,
         "checks": _checks(build),
         "totals": _totals(build),
@@ -139,6 +142,7 @@ def _ring(coordinates: npt.ArrayLike) -> npt.NDArray[np.float64]:
 
 
 def _plates(build: Build) -> list[Record]:
+    ways = ways_of(build)
     return [
         {
             "id": plate.id,
@@ -148,8 +152,9 @@ def _plates(build: Build) -> list[Record]:
             "module": build.modules[plate.module].id,
             "transform": plate.world_from_part,
             "explode": plate.explode,
+            "explode_way": ways[p],
         }
-        for plate in build.plates
+        for p, plate in enumerate(build.plates)
     ]
 
 
@@ -237,6 +242,24 @@ def _step(step: Step, build: Build) -> Record:
         "people": step.people,
         "after": list(step.after),
         "say": step.say,
+    }
+
+
+def _exploded(build: Build) -> Record:
+    known = build.exploded
+    return {
+        "in_order": known is not None and known.in_order,
+        "split": SPLIT if known is None else known.split,
+        "snags": None
+        if known is None
+        else [
+            {
+                "plates": [build.plates[p].id for p in snag.plates],
+                "joints": [build.joints[j].id for j in snag.joints],
+                "why": snag.why,
+            }
+            for snag in known.snags
+        ],
     }
 
 
