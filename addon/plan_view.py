@@ -181,9 +181,8 @@ def show(root: bpy.types.Object) -> None:
             piece.hide_viewport = not shown
         if piece.hide_render == shown:
             piece.hide_render = not shown
-        if shown:
-            _place(piece, scenery.pose if coming else None, unit)
-            piece.color = (*color, 1.0) if color is not None else piece[_BEFORE][2:6]
+        _place(piece, scenery.pose if coming and shown else None, unit)
+        piece.color = (*color, 1.0) if color is not None and shown else piece[_BEFORE][2:6]
     _color_views(plan.colors != MATERIAL or _anyone_colored())
     redraw()
 

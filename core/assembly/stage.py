@@ -35,8 +35,8 @@ class Stage:
     coming : plates that come in; there : plates that are at this place before; elsewhere : plates
         that are on other tables, or in the whole
     pinned : joints at this place whose locks were in before; pinning : those locked now
-    closing : joints closed now; bends : plates that stand and are sprung; holds : plates that stand and that
-        a closing joint holds on to
+    closing : joints closed now; of the plates there, bends : are sprung, holds : have a joint that
+        is closed now
     """
 
     n: int
