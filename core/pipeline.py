@@ -91,13 +91,6 @@ def build(
 
         say("joints", 0.3)
         keyed = design.keying.kind is not Keys.NONE
-        if (mistakes or keyed) and any(one.kind is JointKind.SPLICE for one in form.joint_classes):
-            raise DesignError(
-                "joint_classes.kind",
-                JointKind.SPLICE.value,
-                "tenons and cross-laps while wrong placements are looked for or keyed",
-                "Look for them in the design with its strips in one piece.",
-            )
         choices = form.joint_classes
         if keyed:
             bare = Sculpture(design, frame, group, motifs, orbits, sizes)

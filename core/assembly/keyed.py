@@ -19,6 +19,7 @@ from ..checks.sites import Whole
 from ..checks.webs import least_web
 from ..design.model import Design, JointClassChoice
 from ..errors import DesignError
+from ..fit.fish_plate import FishPlateSizes
 from ..fit.sizes import Sizes
 from ..frame.frame import Frame
 from ..frame.group import Group
@@ -177,8 +178,23 @@ def _conflict(mistake: Mistake, now: _Cut, keys: Mapping[int, Key], plain: _Cut)
 
 
 def _keyable(joint: JointClass) -> bool:
-    """Only a tenon with one tab is keyed: two tabs stand where their own widths put them."""
+    """Tell whether a joint can be keyed: a tenon with one tab, or a splice.
+
+    Two tabs stand where their own widths put them; a lap lies where the plates cross.
+    """
+    if joint.splice is not None:
+        return True
     return joint.tenon is not None and len(joint.tenon.places) == 1
+
+
+def _own_key(joint: JointClass) -> Key:
+    """Return what a joint is keyed by when the design says nothing: width and place of its own."""
+    if joint.tenon is not None:
+        return Key(joint.tenon.tab_width)
+    assert joint.splice is not None
+    if isinstance(joint.splice, FishPlateSizes):
+        return Key(0.0)  # its pins can only be shifted
+    return Key(joint.splice.neck)
 
 
 def _removable(conflict: Conflict, options: Mapping[int, Sequence[Key]]) -> bool:
@@ -191,11 +207,13 @@ def _options(
     whole: Sculpture, choices: Sequence[JointClassChoice], plain: _Cut, c: int
 ) -> tuple[Key, ...]:
     """Return the keys that a joint class has room for: its own width and narrower ones, shifted."""
-    tenon = plain.classes[c].tenon
-    assert tenon is not None
+    joint = plain.classes[c]
+    own = _own_key(joint).width
     step = key_step(whole.design, whole.sizes)
     least = whole.sizes.hole_diameter + 2 * whole.sizes.web
-    widths = [tenon.tab_width - k * step for k in range(_MOST_WIDTHS)]
+    if joint.splice is not None:
+        least = whole.sizes.web
+    widths = [own - k * step for k in range(_MOST_WIDTHS)]
     widths = [width for k, width in enumerate(widths) if not k or width >= least - 1e-9]
     shifts = [0.0, *(sign * k * step for k in range(1, _MOST_SHIFTS + 1) for sign in (1, -1))]
     keys = [Key(width, shift) for width in widths for shift in shifts]
@@ -209,9 +227,7 @@ def _has_room(
 
     A slot that a turn of its plate carries onto itself would come out as two.
     """
-    tenon = plain.classes[c].tenon
-    assert tenon is not None
-    if key == Key(tenon.tab_width):
+    if key == _own_key(plain.classes[c]):
         return True
     try:
         keyed = keyed_choices(choices, plain.classes, whole.motifs, {c: key})
@@ -219,7 +235,7 @@ def _has_room(
         features = motif_features(classes, whole.motifs, whole.group)
         for m in {classes[c].a, classes[c].b}:
             old, new = plain.features[m], features[m]
-            if [len(old.tabs), len(old.slots)] != [len(new.tabs), len(new.slots)]:
+            if _counts(old) != _counts(new):
                 return False
             finished = finished_outline(whole.motifs[m], new, classes, whole.sizes)
             web = least_web(finished, new, classes, whole.sizes.clearance).width
@@ -228,6 +244,10 @@ def _has_room(
     except DesignError:
         return False
     return True
+
+
+def _counts(features: MotifFeatures) -> tuple[int, int, int]:
+    return len(features.tabs), len(features.slots), len(features.keys)
 
 
 def _web(whole: Sculpture, plain: _Cut, m: int) -> float:

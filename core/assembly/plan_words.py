@@ -87,7 +87,10 @@ def _check(build: Build, step: Step) -> str:
         looks.append("every shoulder sits tight and every tab is through")
     if JointKind.CROSS_LAP in kinds:
         looks.append("the edges of every lap are level")
-    if JointKind.SPLICE in kinds:
+    splices = [build.joints[j] for j in step.close if build.joints[j].kind is JointKind.SPLICE]
+    if any(joint.fasteners for joint in splices):
+        looks.append("the ends under every fish plate lie level and straight on")
+    if any(not joint.fasteners for joint in splices):
         looks.append("every key lies level in its socket")
     turned = [build.plates[p].id for p in step.add if build.plates[p].flipped]
     if turned:

@@ -232,6 +232,9 @@ _MEETS = {
     MateKind.TAB: "its tab for {} in the slot of {}",
     MateKind.SLOT: "its slot for {} on the tab of {}",
     MateKind.LAP: "its cross-lap for {} in that of {}",
+    MateKind.KEY: "its key for {} in the socket of {}",
+    MateKind.SOCKET: "its socket for {} on the key of {}",
+    MateKind.BUTT: "its end for {} under the fish plate of {}",
 }
 
 

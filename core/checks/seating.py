@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import linprog
 
-from .mates import LAP_OPEN, JointSizeTable, MateKind, Mates
+from .mates import LAP_OPEN, LEVEL, JointSizeTable, MateKind, Mates
 
 __all__ = ["play_boxes", "seated"]
 
@@ -96,6 +96,12 @@ def play_boxes(
     middle, axes = np.empty((len(matches), 3)), np.empty((len(matches), 3, 3))
     half = np.empty((len(matches), 3))
     for k, (f, g) in enumerate(matches):
+        if MateKind(int(mine.kind[f])).in_plane:
+            middle[k] = open_.point[g]
+            axes[k] = open_.along[g], open_.out[g], open_.normal[g]
+            aside, apart, _ = _flat_room(mine, f, open_, g, sizes)
+            half[k] = aside, apart, LEVEL
+            continue
         if mine.kind[f] == MateKind.LAP:
             room = float(sizes.lap_width[[mine.joint[f], open_.joint[g]]].max()) / 2
             middle[k], axes[k] = open_.point[g], np.eye(3)
@@ -160,7 +166,9 @@ def _conditions(
 ) -> _Rows:
     rows = _Rows([], [], [])
     for f, g in matches:
-        if mine.kind[f] == MateKind.LAP:
+        if MateKind(int(mine.kind[f])).in_plane:
+            _flat_rows(rows, mine, f, open_, g, sizes)
+        elif mine.kind[f] == MateKind.LAP:
             _lap_rows(rows, mine, f, open_, g, sizes)
         elif mine.kind[f] == MateKind.TAB:
             _tenon_rows(rows, mine, f, open_, g, sizes, 1.0)
@@ -216,3 +224,33 @@ def _lap_rows(
     apart = float((mine.point[f] - open_.point[g]) @ way)
     rows.add(way, mine.point[f], 2 * sizes.clearance - apart)
     rows.add(-way, mine.point[f], 2 * sizes.clearance + LAP_OPEN + apart)
+
+
+def _flat_room(
+    mine: Mates, f: int, open_: Mates, g: int, sizes: JointSizeTable
+) -> tuple[float, float, float]:
+    """Return the play of a splice aside and apart, and how far it reaches into each strip, mm."""
+    i, j = int(mine.joint[f]), int(open_.joint[g])
+    aside = max(float(sizes.aside[i]), float(sizes.aside[j]))
+    if mine.kind[f] != MateKind.BUTT:
+        key, socket = (i, j) if mine.kind[f] == MateKind.KEY else (j, i)
+        aside = float(sizes.slot_length[socket] - sizes.tab_width[key]) / 2
+    apart = max(float(sizes.apart[i]), float(sizes.apart[j]))
+    return aside, apart, max(float(sizes.key_length[i]), float(sizes.key_length[j]), 1.0)
+
+
+def _flat_rows(
+    rows: _Rows, mine: Mates, f: int, open_: Mates, g: int, sizes: JointSizeTable
+) -> None:
+    """Add the conditions of a splice: level, straight on, and within its play in the plane."""
+    line, out, normal = open_.along[g], open_.out[g], open_.normal[g]
+    aside, apart, deep = _flat_room(mine, f, open_, g, sizes)
+    for reach in (0.0, deep):
+        # Both count along the way in which the open mate points.
+        place = mine.point[f] + reach * mine.out[f] * np.sign(mine.out[f] @ out)
+        goal = open_.point[g] + reach * out
+        rows.both(line, place, float((place - goal) @ line), aside)
+        rows.both(out, place, float((place - goal) @ out), apart)
+        for side in (-deep / 2, deep / 2):
+            corner = place + side * mine.along[f]
+            rows.both(normal, corner, float((corner - goal) @ normal), LEVEL)

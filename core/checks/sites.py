@@ -16,6 +16,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from ..fit.fish_plate import FishPlateSizes
 from ..frame.group import Group
 from ..joints.classes import JointClass
 from ..joints.features import MotifFeatures
@@ -66,9 +67,6 @@ class Whole:
         self.orbits, self.group, self.joints, self.module = orbits, group, joints, module
         self._mates: dict[int, Mates] = {}
         self.tenon = np.array([one.tenon is not None for one in classes], dtype=bool)
-        # Joints of other kinds, in one plane, have no mates; they are not looked at here.
-        lapped = np.array([one.lap is not None for one in classes], dtype=bool)
-        self._mated = (self.tenon | lapped)[joints.joint_class]
 
     def mates(self, plate: int) -> Mates:
         """Return all mates of a plate."""
@@ -80,9 +78,8 @@ class Whole:
 
     @cached_property
     def _joints_of(self) -> list[Ints]:
-        mated = np.flatnonzero(self._mated)
-        plates = np.concatenate([self.joints.first[mated], self.joints.second[mated]])
-        rows = np.tile(mated, 2)
+        plates = np.concatenate([self.joints.first, self.joints.second])
+        rows = np.tile(np.arange(len(self.joints)), 2)
         order = np.argsort(plates, kind="stable")
         cuts = np.searchsorted(plates[order], np.arange(1, len(self.module)))
         return np.split(rows[order], cuts)
@@ -135,16 +132,15 @@ class Whole:
     def _module_site(self, module: int, places: int) -> Site:
         inside = self.module == module
         first, second = inside[self.joints.first], inside[self.joints.second]
-        rows = np.flatnonzero((first != second) & self._mated)
+        rows = np.flatnonzero(first != second)
         return self._site(np.flatnonzero(inside), np.flatnonzero(~inside), rows, places)
 
     def _site(self, plates: Ints, standing: Ints, rows: Ints, places: int) -> Site:
         own, open_ = [], []
         for k in rows.tolist():
             first, second = int(self.joints.first[k]), int(self.joints.second[k])
-            tenon = bool(self.tenon[self.joints.joint_class[k]])
-            tab = self._at(first, k, MateKind.TAB if tenon else MateKind.LAP)
-            slot = self._at(second, k, MateKind.SLOT if tenon else MateKind.LAP)
+            kinds = _kinds(self.classes[int(self.joints.joint_class[k])])
+            tab, slot = self._at(first, k, kinds[0]), self._at(second, k, kinds[1])
             mine, theirs = (tab, slot) if first in plates else (slot, tab)
             own.append(mine)
             open_.append(theirs)
@@ -158,6 +154,17 @@ class Whole:
         rows = np.flatnonzero((mates.kind == kind) & (gaps < _AT_JOINT))
         assert len(rows)  # every joint was cut from both of its plates
         return mates.take(rows)
+
+
+def _kinds(joint: JointClass) -> tuple[MateKind, MateKind]:
+    """Return what meets in a joint: of its first plate, and of its second."""
+    if joint.tenon is not None:
+        return MateKind.TAB, MateKind.SLOT
+    if joint.splice is None:
+        return MateKind.LAP, MateKind.LAP
+    if isinstance(joint.splice, FishPlateSizes):
+        return MateKind.BUTT, MateKind.BUTT
+    return MateKind.KEY, MateKind.SOCKET
 
 
 def _joined(mates: Sequence[Mates]) -> Mates:

@@ -36,6 +36,7 @@ __all__ = [
     "RightAngleOrbit",
     "Rings",
     "Sheet",
+    "SpliceKind",
     "StripStyle",
     "Turn",
 ]
@@ -62,6 +63,13 @@ class Lock(StrEnum):
     TIE = "cable tie"  # through the tab and round its end
     LINK = "chain link"  # a hang point: hole and webs are larger than a pin's
     FOOT = "foot"  # nothing: the tab ends in a base plate that lies on the floor
+
+
+class SpliceKind(StrEnum):
+    """What holds two strips end to end."""
+
+    KEY = "dovetail key"
+    FISH_PLATE = "fish plate"  # laid over both ends, with pins through them
 
 
 class Keys(StrEnum):
@@ -101,7 +109,7 @@ class Sheet:
     most_thickness: float | None = None  # of any sheet delivered; None: the thickness
     coating: float = 0.0  # put on after cutting, on every face and edge: paint, powder
     stock: tuple[float, float] | None = None  # usable size of a sheet; None: the material's usual
-    least_corner: float = 20.0  # deg; a sharper tip burns under the beam, breaks off and cuts
+    least_corner: float = 20.0  # deg; sharper tips burn, bend and cut: joints leave none
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +186,7 @@ class JointClassChoice:
     """Plate x.a is joined to plate x.turn.b for every x of the group.
 
     motifs : names (a, b); for a tenon a has the tab and b the slot, for a splice a the key and b
-        the socket: two strips in one plane whose paths end in one place, `at` does not count
+        the socket: two strips in one plane whose paths end in one place
     at : place on the section line of the two planes, mm from the point of the line that is nearest
         to the frame's centre, along (normal of a) x (normal of turn.b)
     outward : tenon: +1 when the tab points to the side that (line direction) x (normal of a)
@@ -191,6 +199,9 @@ class JointClassChoice:
     lock : tenon: overrides `joints.lock` for this class; None: the general one
     tabs : tenon: one tab, or two side by side about `at`, each with its slot and its lock
     tab_spacing : of two tabs, middle to middle, mm; None: equal shoulders on the strip
+    splice : splice: what holds the ends. `at` shifts the key, or the row of pins, sideways;
+        `tab_width` is the key's neck (None: a quarter of the strip); `outward` says on which side
+        of a's normal a fish plate lies, 0: on the one that looks away from the centre
     """
 
     name: str
@@ -204,6 +215,7 @@ class JointClassChoice:
     lock: Lock | None = None
     tabs: int = 1
     tab_spacing: float | None = None
+    splice: SpliceKind | None = None
 
 
 @dataclass(frozen=True, slots=True)

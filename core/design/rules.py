@@ -238,6 +238,13 @@ def _joint_class(joint_class: JointClassChoice, design: Design, where: str) -> N
             "a rotation with an angle, for a motif joined to its own copies",
             "Without one the plate would be joined to itself.",
         )
+    if joint_class.splice is not None and joint_class.kind is not JointKind.SPLICE:
+        raise DesignError(
+            f"{where}.splice",
+            joint_class.splice.value,
+            f"only of a splice, not of a {joint_class.kind}",
+            "Take it out.",
+        )
     if joint_class.kind is not JointKind.TENON:
         _no_tab(joint_class, where)
     else:

@@ -29,6 +29,7 @@ from .model import (
     RightAngleOrbit,
     Rings,
     Sheet,
+    SpliceKind,
     Turn,
 )
 
@@ -144,7 +145,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         Field(
             "least_corner",
             Kind.NUMBER,
-            "sharpest corner of an outline that is cut",
+            "sharpest corner that may be cut; tips that joints would leave are cut off",
             "deg",
             least=0.0,
             most=90.0,
@@ -418,6 +419,14 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         Field("tabs", Kind.WHOLE, "tenon: one tab, or two side by side about `at`", choices=(1, 2)),
         _length(
             "tab_spacing", "of two tabs, middle to middle", unset="equal shoulders on the strip"
+        ),
+        Field(
+            "splice",
+            Kind.CHOICE,
+            "splice: what holds the strips' ends",
+            choices=tuple(kind.value for kind in SpliceKind),
+            enum=SpliceKind,
+            unset="a dovetail key",
         ),
     ),
     JointSizes: (

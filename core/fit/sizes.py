@@ -39,6 +39,7 @@ class Sizes:
     link_diameter: float = 4.0
     link_width: float = 8.0
     link_length: float | None = None
+    least_corner: float = 0.0  # deg; tips that a cut leaves sharper than this are cut off
 
     @property
     def hole_diameter(self) -> float:
@@ -127,6 +128,7 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
         link_width=max(2 * rod, t + 2.0) if chosen.link_width is None else chosen.link_width,
         link_length=chosen.link_length,
         wedge_width=max(2 * t, 4.0) if chosen.wedge_width is None else chosen.wedge_width,
+        least_corner=sheet.least_corner,
     )
 
 

@@ -11,10 +11,11 @@ import numpy as np
 import numpy.typing as npt
 
 from ..design.fields import shown
-from ..design.model import JointClassChoice, JointKind
+from ..design.model import JointClassChoice, JointKind, SpliceKind
 from ..errors import DesignError
+from ..fit.fish_plate import fish_plate_sizes
 from ..fit.sizes import Sizes
-from ..fit.splice import SpliceSizes, splice_sizes
+from ..fit.splice import Splice, splice_sizes
 from ..fit.tenon import TenonChoice, TenonSizes, check_angle, slot_width, tenon_sizes
 from ..frame.group import Group
 from ..plates.motif import Motif
@@ -61,7 +62,7 @@ class JointClass:
     lap: tuple[float, float, float] | None
     lap_width: float
     lean: int = 1
-    splice: SpliceSizes | None = None
+    splice: Splice | None = None
 
     @property
     def way(self) -> Floats:
@@ -144,11 +145,18 @@ def _spliced(
     sizes: Sizes,
 ) -> JointClass:
     """Work out the splice of two strips whose paths end in one place, straight on."""
-    field = f"joint_classes.{choice.name}.motifs"
+    field = f"joint_classes.{choice.name}"
     a, b = (motifs[m] for m in which)
-    centre, out = spliced_end(a, b, matrix, field)
+    centre, out = spliced_end(a, b, matrix, f"{field}.motifs")
     widths = [motif.end_width for motif in (a, b) if motif.end_width is not None]
     line = np.cross(a.normal, out)
+    both = (widths[0], widths[-1])
+    splice: Splice
+    if choice.splice is SpliceKind.FISH_PLATE:
+        side = choice.outward or (1 if a.normal @ centre >= -TOLERANCES.point else -1)
+        splice = fish_plate_sizes(sizes, both, field, choice.at, side)
+    else:
+        splice = splice_sizes(sizes, both, field, choice.tab_width, choice.at)
     for array in (centre, line):
         array.setflags(write=False)
     return JointClass(
@@ -164,7 +172,7 @@ def _spliced(
         tenon=None,
         lap=None,
         lap_width=0.0,
-        splice=splice_sizes(sizes, (widths[0], widths[-1]), field),
+        splice=splice,
     )
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..fit.fish_plate import FishPlateSizes
 from ..fit.lock import Block
 from .classes import JointClass
 from .table import JointTable
@@ -48,6 +49,11 @@ def fasteners_of(classes: Sequence[JointClass], table: JointTable) -> Fasteners:
     rows: list[tuple[int, int, int, str, Block | None]] = []
     poses: list[Floats] = []
     for c, joint in enumerate(classes):
+        if isinstance(joint.splice, FishPlateSizes):
+            which = np.flatnonzero(table.joint_class == c)
+            for local, (kind, block, own) in enumerate(_of_fish_plate(table, which, joint.splice)):
+                poses.append(own)
+                rows += [(int(k), 0, local, kind, block) for k in which]
         if joint.tenon is None:
             continue
         lock, which = joint.tenon.lock, np.flatnonzero(table.joint_class == c)
@@ -90,6 +96,22 @@ def _block_poses(table: JointTable, which: Ints, place: float, block: Block, lea
     line, insertion = lean * table.line[which], table.insertion[which]
     centre = table.centre[which] + (lean * place + block.x) * line
     return _poses(insertion, np.cross(line, insertion), line, centre)
+
+
+def _of_fish_plate(
+    table: JointTable, which: Ints, splice: FishPlateSizes
+) -> list[tuple[str, Block | None, Floats]]:
+    """Return the plate, flat on the strips, and its pins, each with its poses (n, 4, 4)."""
+    line, normal = table.line[which], table.insertion[which]
+    out = np.cross(line, normal)
+    lift = splice.side * splice.thickness * normal
+    found: list[tuple[str, Block | None, Floats]] = [
+        (splice.block.kind, splice.block, _poses(out, line, normal, table.centre[which] + lift))
+    ]
+    for y in splice.pins:
+        centre = table.centre[which] + lift / 2 + splice.shift * line + y * out
+        found.append(("pin", None, _poses(line, np.cross(normal, line), normal, centre)))
+    return found
 
 
 def _poses(x: Floats, y: Floats, z: Floats, centre: Floats) -> Floats:

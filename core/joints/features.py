@@ -161,14 +161,14 @@ def motif_features(
             if joint.kind is JointKind.TENON:
                 _add_tab(tabs[joint.a], Tab(place, along, out, j))
             elif joint.splice is not None:
-                _add_key(keys[joint.a], Key(place, along, out, False, j))
+                _add_key(keys[joint.a], Key(place, along, out, False, j), joint)
             else:
                 _add_lap(laps[joint.a], Lap(place, out, _split(joint), j), classes)
         for place, along, out in _seen(joint, joint.b, joint.element, motifs, group):
             if joint.kind is JointKind.TENON:
                 _add_slot(slots[joint.b], Slot(place, along, j))
             elif joint.splice is not None:
-                _add_key(keys[joint.b], Key(place, along, out, True, j))
+                _add_key(keys[joint.b], Key(place, along, out, True, j), joint)
             else:
                 _add_lap(laps[joint.b], Lap(place, -out, -_split(joint), j), classes)
     return tuple(
@@ -211,8 +211,9 @@ def _add_tab(found: list[Tab], new: Tab) -> None:
         found.append(new)
 
 
-def _add_key(found: list[Key], new: Key) -> None:
-    """Append a key or a socket unless it is there; an end cannot have both."""
+def _add_key(found: list[Key], new: Key, joint: JointClass) -> None:
+    """Append a key or a socket unless it is there; an end cannot have both, nor two places."""
+    assert joint.splice is not None  # keys come from splices only
     for old in found:
         if _together(old, new):
             if old.socket != new.socket:
@@ -221,6 +222,13 @@ def _add_key(found: list[Key], new: Key) -> None:
                     "a strip's end that is spliced to a copy of itself",
                     "a key on one strip and a socket in the other",
                     "Give the two strips motifs of their own.",
+                )
+            if joint.splice.shift != 0.0 and old.along @ new.along < 0.0:
+                raise DesignError(
+                    f"joint_classes.{joint.name}.at",
+                    joint.splice.shift,
+                    "0 for a strip that a turn of the group carries onto itself, turned over",
+                    "It would come out shifted to both sides.",
                 )
             return
     found.append(new)

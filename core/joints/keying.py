@@ -117,6 +117,11 @@ def keyed_choices(
     found = list(choices)
     for c, key in keys.items():
         joint = classes[c]
+        if joint.splice is not None:  # a width of 0: its pins can only be shifted
+            width = key.width if key.width > 0 else None
+            at = choices[c].at + key.shift
+            found[c] = replace(choices[c], at=at, tab_width=width)
+            continue
         side = joint.insertion @ np.cross(joint.line, motifs[joint.a].normal)
         found[c] = replace(
             choices[c],

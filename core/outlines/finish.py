@@ -14,6 +14,7 @@ from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 from ..errors import DesignError
+from ..fit.fish_plate import FishPlateSizes
 from ..fit.sizes import Sizes
 from ..fit.tenon import TenonSizes
 from ..joints.classes import JointClass
@@ -23,6 +24,7 @@ from ..plates.path import end_direction
 from ..plates.widths import body_of
 from .corners import circle, round_corners
 from .cut_outs import cut_out_rings
+from .tips import blunted
 
 __all__ = ["Finished", "Hole", "finished_outline", "without_flaps"]
 
@@ -93,6 +95,7 @@ def finished_outline(
         body = _with_key(body, key, classes[key.joint])
     # Cuts that end on a corner leave points a hair apart, between which no corner can be rounded.
     body = orient(shapely.remove_repeated_points(_whole(body, motif.name), _SPECK))
+    body = blunted(body, motif.body, sizes.least_corner, sizes.web)
     exterior = np.asarray(body.exterior.coords)[:-1]
     if sizes.corner_radius > 0:
         exterior = round_corners(exterior, sizes.corner_radius)
@@ -103,6 +106,7 @@ def finished_outline(
         for ring in _slot_rings(s, _tenon(classes[s.joint]))
     ]
     cuts = [hole for t in features.tabs for hole in _tab_holes(t, _tenon(classes[t.joint]))]
+    cuts += [hole for key in features.keys for hole in _splice_holes(key, classes[key.joint])]
     holes = (*slots, *cuts)
     flaps = [ring for t in features.tabs for ring in _flaps(t, _tenon(classes[t.joint]))]
     outline = _pierced(outer, holes, motif.name)
@@ -200,7 +204,12 @@ def _with_laps(
 def _with_key(body: Polygon, key: Key, joint: JointClass) -> Polygon:
     """Add the key of a splice to the strip's end, or cut its socket."""
     assert joint.splice is not None  # keys come from splices only
-    shape = joint.splice.socket() if key.socket else joint.splice.key(root=0.5)
+    if isinstance(joint.splice, FishPlateSizes):
+        if not key.socket:
+            return body
+        shape = joint.splice.gap()
+    else:
+        shape = joint.splice.socket() if key.socket else joint.splice.key(root=0.5)
     axes = np.array([key.along, key.out])
     placed = shapely.transform(shape, lambda points: points @ axes + key.place)
     return body.difference(placed) if key.socket else body.union(placed)
@@ -225,6 +234,18 @@ def _tab_holes(tab: Tab, tenon: TenonSizes) -> list[Hole]:
                 ring = _rectangle(tab.place, tab.along, tab.out, box)
             holes.append(Hole(cut.kind, tab.joint, ring, cut.more))
     return holes
+
+
+def _splice_holes(key: Key, joint: JointClass) -> list[Hole]:
+    """Return the holes for the pins of a fish plate in one of its two strips."""
+    if not isinstance(joint.splice, FishPlateSizes):
+        return []
+    splice = joint.splice
+    middle = key.place + splice.shift * key.along
+    places = splice.pins[2:] if key.socket else splice.pins[:2]
+    return [
+        Hole("pin hole", key.joint, circle(middle + y * key.out, splice.hole / 2)) for y in places
+    ]
 
 
 def _flaps(tab: Tab, tenon: TenonSizes) -> list[Floats]:

@@ -18,8 +18,6 @@ from pinwright.core.design.model import (
     JointClassChoice,
     JointKind,
     JointSizes,
-    Keying,
-    Keys,
     MotifChoice,
     Sheet,
     Turn,
@@ -132,11 +130,6 @@ def test_strips_that_cannot_be_spliced_are_refused(change: dict[str, object], sa
     other = replace(design.motifs[1], **change)
     with pytest.raises(DesignError, match=said):
         build(replace(design, motifs=(design.motifs[0], other)))
-
-
-def test_a_splice_is_not_keyed_against_mistakes() -> None:
-    with pytest.raises(DesignError, match="wrong placements"):
-        build(replace(_design(3.0, 0.1), keying=Keying(Keys.TABS)))
 
 
 def test_a_splice_is_planned_like_every_joint() -> None:
