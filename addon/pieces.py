@@ -125,6 +125,7 @@ def _add_fasteners(
         home = module if joint.within_module else LOOSE
         common = {
             tags.JOINT: joint.id,
+            tags.HOLDER: plate.id,
             tags.MODULE: module,
             tags.EXPLODE_MODULE: ways[plate.module],
         }

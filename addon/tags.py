@@ -12,9 +12,11 @@ __all__ = [
     "DIGEST",
     "EXPLODE",
     "EXPLODE_MODULE",
+    "EXPLODE_WAY",
     "FASTENER",
     "FOLDER",
     "FRAME",
+    "HOLDER",
     "JOINT",
     "KEY",
     "KEYS",
@@ -24,6 +26,7 @@ __all__ = [
     "PART_INDEX",
     "PIN",
     "PLATE",
+    "SPLIT",
     "STUDIO",
     "UNIT",
     "VERSION",
@@ -53,6 +56,9 @@ NAME = "pinwright_name"  # root, plate, pin: the name that it was given; another
 COARSE = "pinwright_coarse"  # root: bodies without joints stand for the plates just now
 EXPLODE = "pinwright_explode"  # plate, pin: (3,) mm, its own way at full explosion
 EXPLODE_MODULE = "pinwright_explode_module"  # plate, pin: (3,) mm, its module's
+EXPLODE_WAY = "pinwright_explode_way"  # plate, pin: f, x, y, z one after another, with a plan
+HOLDER = "pinwright_holder"  # pin: id of the plate whose tab it locks
+SPLIT = "pinwright_split"  # root: the factor at which the modules stand apart, whole
 STUDIO = "pinwright_studio"  # everything that a picture's studio is made of
 
 

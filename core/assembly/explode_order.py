@@ -42,6 +42,7 @@ _SHARES = (
 # Where what the plan keeps out of its module may wait: times the module's way, times its own.
 _BESIDE = ((1.8, 2.0), (1.6, 4.0), (2.2, 2.0), (1.4, 3.0), (1.8, -1.0))
 _MOST = 24  # ways that are tried until one is free
+_PINS = 0.25  # of a body's share of the factor: its pins are drawn before it moves
 _FEW = 3  # ways of which the one is taken that meets the fewest, where none is free
 
 
@@ -59,8 +60,10 @@ class _Stage:
     keys: list[list[Floats]]
     snags: dict[Pair, Snag]
 
-    def record(self, plates: Sequence[int], factors: Floats, path: Floats) -> None:
-        """Note that plates go along a path (k, 3), whose corners they reach at factors (k,)."""
+    def record(self, plates: Sequence[int], begin: float, end: float, path: Floats) -> None:
+        """Note that plates go along a path (k, 3) between two factors; first their pins go."""
+        factors = np.append(begin, end - (1.0 - _PINS) * (end - begin) * (1.0 - _lengths(path)))
+        path = np.concatenate([path[:1], path])
         for plate in plates:
             self.keys[plate] += [np.array([f, *at]) for f, at in zip(factors, path, strict=True)]
             self.at[plate] = path[-1]
@@ -85,7 +88,7 @@ def exploded(build: Build, progress: Progress | None = None) -> Build:
     final = np.array([p.explode + build.modules[p.module].explode for p in build.plates])
     whole = [step for step in build.steps if step.module is None]
     tables = [step for step in build.steps if step.module is not None]
-    split = SPLIT if tables else 1.0
+    split = SPLIT if tables else 1.0  # with one module all is done at the whole
     _take_apart(stage, whole[::-1], final, split, say)
     _empty_tables(stage, tables, final, split)
     say("explode", 1.0)
@@ -94,7 +97,7 @@ def exploded(build: Build, progress: Progress | None = None) -> Build:
         for plate, keys in zip(build.plates, stage.keys, strict=True)
     )
     snags = tuple(stage.snags[pair] for pair in sorted(stage.snags))
-    return replace(build, plates=plates, exploded=Exploded(True, split, snags))
+    return replace(build, plates=plates, exploded=Exploded(True, split if tables else 0.0, snags))
 
 
 def _take_apart(
@@ -115,8 +118,7 @@ def _take_apart(
             aims = [share * away + times * own for share, times in _BESIDE]
         others = np.array([*gone, *standing], dtype=np.intp)
         path = _out(stage, step, step.add, np.zeros(3), aims, others, stage.at[others])
-        begin, end = _slot(k, len(steps), split)
-        stage.record(step.add, begin + (end - begin) * _lengths(path), path)
+        stage.record(step.add, *_slot(k, len(steps), split), path)
         gone += step.add
 
 
@@ -170,8 +172,8 @@ def _empty_tables(stage: _Stage, steps: Sequence[Step], final: Floats, split: fl
                 )
         _pass_each_other(stage, paths)
         for plate, path in paths.items():
-            factors = split + (1.0 - split) * (k + _lengths(path)) / slots
-            stage.record([plate], factors, path)
+            slot = (split + (1.0 - split) * share / slots for share in (k, k + 1))
+            stage.record([plate], *slot, path)
     _bring_back(stage, final, split + (1.0 - split) * most / slots)
 
 
@@ -208,7 +210,7 @@ def _bring_back(stage: _Stage, final: Floats, start: float) -> None:
         for a, b in stage.room.met(move, others, stage.at[others]):
             pair = (min(a, b), max(a, b))
             stage.snags.setdefault(pair, Snag(pair, (), NO_WAY))
-        stage.record([plate], np.array([start, 1.0]), path)
+        stage.record([plate], start, 1.0, path)
 
 
 def _out(
@@ -279,7 +281,7 @@ def _note(stage: _Stage, step: Step, plates: Sequence[int], path: Floats, met: l
     for a, b in met:
         pair = (min(a, b), max(a, b))
         joints = tuple(j for j in step.close if set(build.joints[j].plates) == set(pair))
-        stage.snags[pair] = Snag(pair, joints, NO_WAY if step.free else BY_HAND)
+        stage.snags[pair] = Snag(pair, joints, NO_WAY if step.free and step.turns is None else BY_HAND)
 
 
 def _lengths(path: Floats) -> Floats:
