@@ -35,6 +35,7 @@ STAGES = (
     "export",
     "records",
     "pipeline",
+    "recheck",
     "rough",
     "search",
     "cli",

@@ -12,7 +12,7 @@ from shapely import Polygon, maximum_inscribed_circle
 
 from .stroke_font import SIGNS, text_strokes, text_width
 
-__all__ = ["EDGE_DISTANCE", "LEAST_HEIGHT", "MOST_HEIGHT", "engraved"]
+__all__ = ["EDGE_DISTANCE", "LEAST_HEIGHT", "MOST_HEIGHT", "engraved", "mark_room"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -40,9 +40,7 @@ def engraved(mark: str, outline: Polygon) -> tuple[tuple[Floats, ...], tuple[str
     if not mark.strip() or set(mark.upper()) - SIGNS:
         note = f"Part {mark!r}: its mark has signs that cannot be engraved; write it by hand."
         return (), (note,)
-    centre, height = _fitted(mark, outline, _COARSE)
-    if height < _GOOD_HEIGHT:
-        centre, height = _fitted(mark, outline, _FINE)
+    centre, height = mark_room(mark, outline)
     if height < LEAST_HEIGHT:
         note = f"Part {mark}: no room to engrave its mark; write it on the piece or its bag."
         return (), (note,)
@@ -50,6 +48,14 @@ def engraved(mark: str, outline: Polygon) -> tuple[tuple[Floats, ...], tuple[str
     for stroke in strokes:
         stroke.flags.writeable = False
     return strokes, ()
+
+
+def mark_room(mark: str, outline: Polygon) -> tuple[Floats, float]:
+    """Return the middle (2,) and the height of the largest mark that fits, mm."""
+    centre, height = _fitted(mark, outline, _COARSE)
+    if height < _GOOD_HEIGHT:
+        centre, height = _fitted(mark, outline, _FINE)
+    return centre, height
 
 
 def _fitted(mark: str, outline: Polygon, tolerance: float) -> tuple[Floats, float]:

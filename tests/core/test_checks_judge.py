@@ -55,7 +55,7 @@ def _upright(half_height: float) -> MotifChoice:
 def test_sound_designs_pass_and_all_figures_are_numbers(name: str) -> None:
     result = build(DESIGNS[name])
     assert [check.message for check in result.checks if not check.ok] == []
-    assert len({check.name for check in result.checks}) == len(result.checks) == 7
+    assert len({check.name for check in result.checks}) == len(result.checks) == 12
     for check in result.checks:
         assert math.isfinite(check.figure)
         assert math.isfinite(check.limit)

@@ -1,0 +1,122 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Thin remnants between cut edges, and corners too sharp to cut.
+
+What a disc of the web's width cannot reach inside an outline is too thin: the outline is shrunk by
+half the width and grown again, with mitred corners so that corners as such come back, and what is
+missing is a sliver. Webs round the holes of joints have a check of their own (webs.py).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely import Polygon
+
+from ..results import Check
+from .outline_views import OutlineView
+from .places import at, listed
+
+__all__ = ["Sliver", "check_corners", "check_slivers", "sharp_corners", "slivers"]
+
+Floats = npt.NDArray[np.float64]
+
+#: Corners down to 2 asin(1/10) = 11.5 deg come back when the outline is grown again.
+_MITRE: Final = 10.0
+_ROUND: Final = 16  # chords of a quarter turn: right to 0.12 % of half the width
+#: Of the width squared: what is missing and smaller than this comes from those chords.
+_SPECK: Final = 0.02
+#: deg; a turn of less is a step of a smooth curve
+_SMOOTH: Final = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sliver:
+    """A thin remnant: its width where it is least, mm (0: it runs out to a tip); its place (2,)."""
+
+    width: float
+    place: Floats
+
+
+def slivers(outline: Polygon, least: float) -> list[Sliver]:
+    """Return where an outline is thinner than `least`, mm.
+
+    A bridge between two cuts has the least distance of the two as its width; a tongue that ends
+    free has the width of the widest disc in it.
+    """
+    half = least / 2 * (1 - 1e-6) - 1e-6
+    core = outline.buffer(-half, quad_segs=_ROUND)
+    grown = core.buffer(half, join_style="mitre", mitre_limit=_MITRE)
+    lost = outline.difference(grown.buffer(1e-3 * least, join_style="mitre", mitre_limit=_MITRE))
+    found = []
+    for piece in shapely.get_parts(lost):
+        if isinstance(piece, Polygon) and piece.area > _SPECK * least**2:
+            found.append(_measured(piece, outline))
+    return sorted(found, key=lambda one: one.width)
+
+
+def _measured(piece: Polygon, outline: Polygon) -> Sliver:
+    """Return width and place of one remnant."""
+    edge = piece.exterior.intersection(outline.boundary.buffer(1e-6))
+    sides = shapely.get_parts(shapely.line_merge(shapely.unary_union(edge)))
+    sides = [side for side in sides if side.length > 1e-3]
+    if len(sides) == 2:
+        way = shapely.shortest_line(sides[0], sides[1])
+        return Sliver(float(way.length), shapely.get_coordinates(way).mean(axis=0))
+    middle, rim = shapely.get_coordinates(shapely.maximum_inscribed_circle(piece, tolerance=0.01))
+    return Sliver(2 * float(np.linalg.norm(middle - rim)), middle)
+
+
+def check_slivers(views: Sequence[OutlineView], least: float) -> Check:
+    """No part is thinner than the least web anywhere outside the webs of its joints."""
+    told = []
+    for view in views:
+        told += [(one.width, view.mark, one.place) for one in slivers(view.bare, least)]
+    if not told:
+        text = f"no part is thinner than the least web, {least:g} mm, anywhere"
+        return Check("sliver", True, least, "mm", least, text)
+    told.sort(key=lambda one: (one[0], one[1]))
+    lines = [f"part {mark}: {width:.2f} mm of sheet left{at(place)}" for width, mark, place in told]
+    text = f"{len(told)} remnants are too thin, the thinnest {told[0][0]:.2f} mm"
+    remedy = (
+        "Move the cuts apart, or let them run into each other; thin tongues burn and break off."
+    )
+    return Check("sliver", False, told[0][0], "mm", least, text, listed(lines), remedy)
+
+
+def sharp_corners(outline: Polygon, least_deg: float) -> list[tuple[float, Floats]]:
+    """Return the angle (deg) and place (2,) of every corner of sheet sharper than `least_deg`."""
+    found = []
+    for k, ring in enumerate((outline.exterior, *outline.interiors)):
+        points = np.asarray(ring.coords)[:-1]
+        ahead, behind = np.roll(points, -1, axis=0) - points, np.roll(points, 1, axis=0) - points
+        cross = ahead[:, 0] * behind[:, 1] - ahead[:, 1] * behind[:, 0]
+        angle = np.degrees(np.arctan2(np.abs(cross), np.einsum("ij,ij->i", ahead, behind)))
+        # On an outer ring that runs anticlockwise, and a hole that runs clockwise, sheet lies left.
+        sheet = cross > 0 if ring.is_ccw == (k == 0) else cross < 0
+        for i in np.flatnonzero(sheet & (angle < least_deg - 1e-6)):
+            found.append((float(angle[i]), points[i]))
+    return found
+
+
+def check_corners(views: Sequence[OutlineView], least_deg: float) -> Check:
+    """No corner of sheet is sharper than the sheet's rule."""
+    told = []
+    least = 180.0
+    for view in views:
+        corners = sharp_corners(view.outline, 180.0 - _SMOOTH)
+        least = min([least, *(angle for angle, _ in corners)])
+        told += [(angle, view.mark, p) for angle, p in corners if angle < least_deg - 1e-6]
+    if not told:
+        text = f"the sharpest corner of a part has {least:.1f} deg"
+        return Check("corner", True, least, "deg", least_deg, text)
+    told.sort(key=lambda one: (one[0], one[1]))
+    lines = [f"part {mark}: {angle:.1f} deg{at(place)}" for angle, mark, place in told]
+    text = f"{len(told)} corners are too sharp, the sharpest {told[0][0]:.1f} deg"
+    remedy = "Cut the tip off, round it (joints.corner_radius), or bend the path there less."
+    return Check("corner", False, told[0][0], "deg", least_deg, text, listed(lines), remedy)
