@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ..checks.boxes import near_pairs
 from ..checks.pins import pin_solid, pin_transform
 from ..checks.scene import Scene
-from ..checks.boxes import near_pairs
 from ..checks.solids import PlacedPlates, PlateSolid
 from ..design.model import Lock
 from ..outlines.finish import without_flaps
