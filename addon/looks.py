@@ -13,7 +13,7 @@ import bpy
 
 from ..core.design.materials import MATERIALS, Finish
 
-__all__ = ["OKABE_ITO", "PARTS", "SHEET", "dress", "part_rgb", "pin_material"]
+__all__ = ["OKABE_ITO", "PARTS", "SHEET", "dress", "floor_boards", "part_rgb", "pin_material"]
 
 PARTS = "PARTS"
 SHEET = "SHEET"
@@ -264,3 +264,41 @@ def _round_rims(material: bpy.types.Material, shader: bpy.types.Node, unit: floa
 def _linear(value: float) -> float:
     """Return the linear value of an sRGB channel (IEC 61966-2-1)."""
     return value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4
+
+
+def floor_boards(
+    light: tuple[float, float, float], dark: tuple[float, float, float], unit: float
+) -> bpy.types.Material:
+    """Return floor boards along the u of the map "Flat": 140 mm broad, each of its own shade."""
+
+    def fill(material: bpy.types.Material) -> None:
+        shader = _principled(material, light, roughness=0.42)
+        tree, links = material.node_tree, material.node_tree.links
+        flat = tree.nodes.new("ShaderNodeUVMap")
+        flat.uv_map = "Flat"
+        boards = tree.nodes.new("ShaderNodeTexBrick")
+        boards.offset, boards.offset_frequency = 0.37, 2
+        for socket, value in (
+            ("Scale", 1.0),
+            ("Mortar Size", 0.9 * unit),
+            ("Brick Width", 1900.0 * unit),
+            ("Row Height", 140.0 * unit),
+            ("Bias", 0.0),
+        ):
+            boards.inputs[socket].default_value = value
+        boards.inputs["Color1"].default_value = (*light, 1.0)
+        boards.inputs["Color2"].default_value = (*dark, 1.0)
+        boards.inputs["Mortar"].default_value = (*(0.35 * value for value in dark), 1.0)
+        veins = _streaks(material, 0.0025 / unit, 0.09 / unit, 5.0)
+        shade = tree.nodes.new("ShaderNodeMapRange")
+        shade.inputs["To Min"].default_value = 0.76
+        shade.inputs["To Max"].default_value = 1.24
+        mixed = tree.nodes.new("ShaderNodeVectorMath")
+        mixed.operation = "SCALE"
+        links.new(flat.outputs["UV"], boards.inputs["Vector"])
+        links.new(veins, shade.inputs["Value"])
+        links.new(boards.outputs["Color"], mixed.inputs[0])
+        links.new(shade.outputs["Result"], mixed.inputs["Scale"])
+        links.new(mixed.outputs["Vector"], shader.inputs["Base Color"])
+
+    return _kept("boards", "Floor Boards", light, fill)

@@ -1,6 +1,10 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Pictures of a sculpture: render settings of the studio's scene, and the file."""
+"""Pictures of a sculpture: where it is photographed, render settings, and the file.
+
+The artist's own scene is rendered through a copy that shares its objects: camera, lights and world
+are the artist's, while size, file and background are set on the copy and go with it.
+"""
 
 from __future__ import annotations
 
@@ -12,76 +16,184 @@ from pathlib import Path
 import bpy
 
 from ..core.errors import OutputError
-from . import framing, studio
+from . import framing, room, studio
 
-__all__ = ["CYCLES", "WORKBENCH", "PictureChoice", "make_picture"]
+__all__ = [
+    "CYCLES", "OWN_SCENE", "ROOM", "STUDIO", "WORKBENCH", "PictureChoice", "Sitting", "finish",
+    "has_light", "make_picture", "sit", "usual_place",
+]  # fmt: skip
 
 CYCLES = "CYCLES"
 WORKBENCH = "BLENDER_WORKBENCH"
-_WARM_GREY = (0.30, 0.285, 0.27)
+OWN_SCENE = "SCENE"
+STUDIO = "STUDIO"
+ROOM = "ROOM"
 
 
 @dataclass(frozen=True, slots=True)
 class PictureChoice:
-    """How a picture is made: size in pixels, engine, most samples for each pixel, view."""
+    """How a picture is made.
+
+    size : pixels; engine, samples : of studio and room, samples are the most for each pixel
+    view : from where the studio's camera looks
+    place : `STUDIO`, `ROOM` or `OWN_SCENE` (its camera, lights, engine and samples as they are)
+    transparent : no background, for a photo montage
+    around : what stands in the room beside the sculpture
+    """
 
     size: tuple[int, int] = (1600, 1200)
     engine: str = CYCLES
     samples: int = 64
     view: framing.View = field(default_factory=framing.View)
     keep_studio: bool = False
+    place: str = STUDIO
+    transparent: bool = False
+    around: room.RoomChoice = field(default_factory=room.RoomChoice)
 
 
-def make_picture(root: bpy.types.Object, path: Path, choice: PictureChoice) -> None:
+@dataclass(slots=True)
+class Sitting:
+    """A scene ready to be rendered into a file beside `path`, and what to take away afterwards."""
+
+    scene: bpy.types.Scene
+    made: list[bpy.types.ID]
+    part: Path
+    path: Path
+    keep: bool = False
+
+
+def make_picture(
+    root: bpy.types.Object,
+    path: Path,
+    choice: PictureChoice,
+    own: bpy.types.Scene | None = None,
+) -> None:
     """Render a sculpture as it stands to a PNG file; the user's scene stays as it is.
+
+    own : the scene for `OWN_SCENE`; None: the active one
 
     Raises
     ------
-    OutputError : the folder cannot be written to.
+    OutputError : the folder cannot be written to; the own scene has no camera.
     """
-    made = studio.open_studio(root, size=choice.size, view=choice.view)
+    sitting = sit(root, path, choice, own)
+    done = False
     try:
-        _settle(made.scene, choice)
-        _render(made.scene, path)
+        bpy.ops.render.render(write_still=True, scene=sitting.scene.name)
+        done = True
+    finally:
+        finish(sitting, done)
+
+
+def sit(
+    root: bpy.types.Object,
+    path: Path,
+    choice: PictureChoice,
+    own: bpy.types.Scene | None = None,
+) -> Sitting:
+    """Prepare a picture; afterwards `finish` must be called."""
+    part = _reserved(path)
+    try:
+        if choice.place == OWN_SCENE:
+            made = _own_scene(own or bpy.context.scene)
+        elif choice.place == ROOM:
+            made = room.open_room(root, size=choice.size, choice=choice.around)
+        else:
+            made = studio.open_studio(
+                root, size=choice.size, view=choice.view, backdrop=not choice.transparent
+            )
     except BaseException:
-        studio.close_studio(made)
+        part.unlink(missing_ok=True)
         raise
-    if not choice.keep_studio:
-        studio.close_studio(made)
+    if choice.place == OWN_SCENE:
+        _settle_file(made.scene, choice)
+    else:
+        _settle(made.scene, choice)
+        if choice.place == ROOM:
+            made.scene.view_settings.exposure = 0.0  # walls and window are told by eye for it
+    made.scene.render.filepath = str(part)
+    return Sitting(made.scene, made.made, part, path, choice.keep_studio)
 
 
-def _render(scene: bpy.types.Scene, path: Path) -> None:
-    """Render to a temporary file beside `path`, then move it there in one step."""
+def finish(sitting: Sitting, done: bool) -> None:
+    """Move the picture to its place, if it was made, and take scene and objects away.
+
+    Raises
+    ------
+    OutputError : the file cannot be written.
+    """
+    try:
+        if done:
+            sitting.part.chmod(0o644)
+            sitting.part.replace(sitting.path)
+    except OSError as error:
+        raise OutputError(f"The picture {sitting.path} cannot be written: {error}.") from error
+    finally:
+        sitting.part.unlink(missing_ok=True)
+        if not (done and sitting.keep):
+            bpy.data.batch_remove(sitting.made)
+
+
+def usual_place(scene: bpy.types.Scene) -> str:
+    """Return the artist's own scene if it has a camera and some light, else the studio."""
+    return OWN_SCENE if scene.camera is not None and has_light(scene) else STUDIO
+
+
+def has_light(scene: bpy.types.Scene) -> bool:
+    """Tell whether anything lights a scene: lamps, or a world that is not black."""
+    if any(obj.type == "LIGHT" and not obj.hide_render for obj in scene.objects):
+        return True
+    world = scene.world
+    if world is None:
+        return False
+    if world.node_tree is None:
+        return max(world.color) > 0
+    for node in world.node_tree.nodes:
+        if node.type == "BACKGROUND":
+            color = node.inputs["Color"]
+            if color.is_linked or max(color.default_value[:3]) > 0:
+                return True
+    return False
+
+
+def _own_scene(scene: bpy.types.Scene) -> studio.Studio:
+    if scene.camera is None:
+        raise OutputError(f"The scene '{scene.name}' has no camera; add one, or take the studio.")
+    copied = scene.copy()
+    copied.name = "Picture"
+    return studio.Studio(copied, [copied])
+
+
+def _reserved(path: Path) -> Path:
+    """Return an empty file beside `path`, so that a folder that cannot be written to is known."""
     try:
         handle, name = tempfile.mkstemp(suffix=".png", prefix=".", dir=path.parent)
         os.close(handle)
     except OSError as error:
         raise OutputError(f"No picture can be written to {path.parent}: {error}.") from error
-    part = Path(name)
-    try:
-        scene.render.filepath = name
-        bpy.ops.render.render(write_still=True, scene=scene.name)
-        part.chmod(0o644)
-        part.replace(path)
-    except OSError as error:
-        raise OutputError(f"The picture {path} cannot be written: {error}.") from error
-    finally:
-        part.unlink(missing_ok=True)
+    return Path(name)
+
+
+def _settle_file(scene: bpy.types.Scene, choice: PictureChoice) -> None:
+    """Set what concerns the file: size, format, background."""
+    render = scene.render
+    render.resolution_x, render.resolution_y = choice.size
+    render.resolution_percentage = 100
+    render.use_file_extension = False
+    render.film_transparent = choice.transparent or render.film_transparent
+    if hasattr(render.image_settings, "media_type"):  # 5.0 and later: first say that it is a still
+        render.image_settings.media_type = "IMAGE"
+    render.image_settings.file_format = "PNG"
+    render.image_settings.color_mode = "RGBA" if render.film_transparent else "RGB"
+    render.image_settings.color_depth = "8"
 
 
 def _settle(scene: bpy.types.Scene, choice: PictureChoice) -> None:
     render = scene.render
     render.engine = choice.engine
-    render.resolution_x, render.resolution_y = choice.size
-    render.resolution_percentage = 100
-    render.use_file_extension = False
     render.use_compositing = False
     render.use_sequencer = False
-    if hasattr(render.image_settings, "media_type"):  # 5.0 and later: first say that it is a still
-        render.image_settings.media_type = "IMAGE"
-    render.image_settings.file_format = "PNG"
-    render.image_settings.color_mode = "RGB"
-    render.image_settings.color_depth = "8"
+    _settle_file(scene, choice)
     _tone(scene)
     if choice.engine == CYCLES:
         _settle_cycles(scene.cycles, choice.samples)

@@ -16,7 +16,7 @@ from mathutils import Matrix, Vector
 
 from . import framing, tags
 
-__all__ = ["Studio", "close_studio", "open_studio"]
+__all__ = ["Studio", "close_studio", "light", "open_studio", "points_of"]
 
 _NAME = "Studio"
 _BACKDROP = (0.125, 0.117, 0.109)  # linear; warm grey
@@ -54,13 +54,23 @@ class Studio:
 
 
 def open_studio(
-    root: bpy.types.Object, *, size: tuple[int, int], view: framing.View | None = None
+    root: bpy.types.Object,
+    *,
+    size: tuple[int, int],
+    view: framing.View | None = None,
+    points: np.ndarray | None = None,
+    backdrop: bool = True,
 ) -> Studio:
-    """Build a studio round a sculpture as it stands now (exploded or not)."""
+    """Build a studio round a sculpture.
+
+    points : (n, 3) world, scene units, what is to be in the picture; None: the sculpture as it
+        stands now (exploded or not)
+    backdrop : False leaves it out, for pictures without background
+    """
     view = view or framing.View()
     made: list[bpy.types.ID] = []
     try:
-        return _open(root, size, view, made)
+        return _open(root, size, view, made, points, backdrop)
     except BaseException:
         bpy.data.batch_remove(made)
         raise
@@ -72,7 +82,12 @@ def close_studio(studio: Studio) -> None:
 
 
 def _open(
-    root: bpy.types.Object, size: tuple[int, int], view: framing.View, made: list[bpy.types.ID]
+    root: bpy.types.Object,
+    size: tuple[int, int],
+    view: framing.View,
+    made: list[bpy.types.ID],
+    points: np.ndarray | None,
+    backdrop: bool,
 ) -> Studio:
     scene = bpy.data.scenes.new(_NAME)
     made.append(scene)
@@ -80,7 +95,8 @@ def _open(
     for collection in root.users_collection:
         scene.collection.children.link(collection)
     scene.view_layers[0].update()
-    points = _points(root)
+    if points is None:
+        points = points_of(root)
     centre = (points.min(axis=0) + points.max(axis=0)) / 2
     radius = float(np.linalg.norm(points - centre, axis=1).max())
     _camera(scene, made, points, view, size)
@@ -91,14 +107,15 @@ def _open(
         sideways, up, back = lamp.way
         place = centre + radius * (sideways * right + up * world_up - back * ahead)
         aim = centre + (_WALL * radius * ahead if lamp.name == "Backdrop" else 0)
-        _light(scene, made, lamp, place, aim, radius)
-    low = float(points[:, 2].min())
-    _backdrop(scene, made, centre, low, radius, right, ahead)
+        light(scene, made, lamp, place, aim, radius)
+    if backdrop:
+        low = float(points[:, 2].min())
+        _backdrop(scene, made, centre, low, radius, right, ahead)
     _world(scene, made)
     return Studio(scene, made)
 
 
-def _points(root: bpy.types.Object) -> np.ndarray:
+def points_of(root: bpy.types.Object) -> np.ndarray:
     """Return all vertices of a sculpture (n, 3), world, scene units."""
     local: dict[bpy.types.Mesh, np.ndarray] = {}
     placed = []
@@ -157,7 +174,7 @@ def _focus(
     data.dof.aperture_fstop = float(np.clip(data.lens * 1e-3 / aperture, 0.1, 128.0))
 
 
-def _light(
+def light(
     scene: bpy.types.Scene,
     made: list[bpy.types.ID],
     lamp: _Lamp,
@@ -165,6 +182,7 @@ def _light(
     aim: np.ndarray,
     radius: float,
 ) -> None:
+    """Hang an area light at a place (3,), turned to what it shines on; `radius` scales it."""
     data = bpy.data.lights.new(f"Studio {lamp.name}", "AREA")
     made.append(data)
     data.shape = "RECTANGLE"

@@ -56,7 +56,7 @@ def test_blenders_own_camera_agrees() -> None:
     made = studio.open_studio(root, size=(800, 600))
     made.scene.render.resolution_x, made.scene.render.resolution_y = 800, 600
     margin = framing.View().margin
-    points = studio._points(root)
+    points = studio.points_of(root)
     inside = np.array(
         [world_to_camera_view(made.scene, made.scene.camera, _vector(p))[:2] for p in points]
     )
