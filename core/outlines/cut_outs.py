@@ -34,7 +34,10 @@ Floats = npt.NDArray[np.float64]
 _STEP = 0.25  # mm, along the path
 _CORNERS = 32  # of a round hole, at least
 _CHORD = 0.05  # mm, between a round hole and its chords
-_HAIR = 1e-3  # mm; a web is kept by more than rounding
+_HAIR = 1e-3  # mm; a web between cut-outs is kept by more than rounding
+_EQUAL = 1e-6  # mm; rounding
+#: A bent strip is drawn by chords, which stand off its curve on both sides, mm.
+_BENT = 0.2
 #: Room that stays whole for the part's mark, mm along the path, where a run is this many times as
 #: long.
 _MARK, _MARKED_RUN = 12.0, 4.0
@@ -69,7 +72,7 @@ def cut_sizes(motif: Motif, sizes: Sizes) -> CutSizes | None:
             "Widen it, or set a smaller joints.web.",
         )
     most = width - 2 * web
-    size = most if style.cut_size is None else style.cut_size
+    size = most - _BENT if style.cut_size is None else style.cut_size
     least = max(sizes.thickness, 2.0)
     if size > most + 1e-9 or size < least:
         raise DesignError(
@@ -108,7 +111,7 @@ def cut_out_rings(
     places = np.linspace(0.0, line.length, count + 1)
     centres = shapely.line_interpolate_point(line, places)
     half = cut.size / 2
-    free = shapely.distance(centres, outline.boundary) >= half + cut.web + _HAIR
+    free = shapely.distance(centres, outline.boundary) >= half + cut.web - _EQUAL
     free &= shapely.contains_xy(outline, shapely.get_x(centres), shapely.get_y(centres))
     for room in _kept(features, classes, sizes):
         free &= shapely.distance(centres, room) >= half

@@ -9,6 +9,7 @@ waits, this side up and turned over, and asks manifold3d whether it goes in and 
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import manifold3d
 import numpy as np
@@ -41,7 +42,7 @@ def _chain(kind: SpliceKind = SpliceKind.KEY, first: float = 0.0, second: float 
         MotifChoice(
             f"s{k}", (0, 0, 1), 40.0, (1, 0, 0), path=((start, 0.0), (end, 0.0)), width=40.0
         )
-        for k, (start, end) in enumerate(zip(ENDS[:-1], ENDS[1:], strict=True))
+        for k, (start, end) in enumerate(pairwise(ENDS))
     )
     joints = tuple(
         JointClassChoice(f"j{k}", (f"s{k}", f"s{k + 1}"), JointKind.SPLICE, at=at, splice=kind)
