@@ -23,10 +23,13 @@ _TURNED_DEG = 0.01
 _NAME = "as designed"
 
 
-def check_against_design(build: Build) -> Check:
-    """Build the file's design anew and compare parts, plates, joints and pins by their names."""
+def check_against_design(build: Build, fresh: Build | None = None) -> Check:
+    """Compare parts, plates, joints and pins by their names with what the file's design gives.
+
+    fresh : the design, built; None: it is built here
+    """
     try:
-        fresh = pipeline.build(build.design)
+        fresh = pipeline.build(build.design) if fresh is None else fresh
     except PinwrightError as error:
         text = f"not compared: the design in the file cannot be built here ({error})"
         return Check(_NAME, True, 0.0, "", 0.0, text)

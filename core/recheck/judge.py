@@ -38,11 +38,13 @@ def recheck(
     folder: str = "",
     progress: Callable[[str, float], None] | None = None,
     against_design: bool = True,
+    fresh: Build | None = None,
 ) -> Build:
     """Read the content of a build.json and judge it; what was found stands in its `checks`.
 
     record : as `read_build_json` gives it; folder : where its design's mesh paths start
     against_design : build its design anew, too, and tell every difference
+    fresh : what its design gives, where that is known already
 
     Raises
     ------
@@ -68,7 +70,7 @@ def recheck(
     checks += [*part_checks(build, sizes), check_marks(build)]
     if against_design:
         say("design", 0.7)
-        checks.append(check_against_design(build))
+        checks.append(check_against_design(build, fresh))
     say("done", 1.0)
     return replace(build, checks=tuple(checks))
 
