@@ -18,6 +18,7 @@ from . import (
     search_finds,
     search_run,
     search_settings,
+    watching,
 )
 from .operators import plan as plan_operators
 from .operators.search import add_keys, remove_keys
@@ -49,12 +50,14 @@ def register() -> None:
     plan_operators.add_keys()
     labels.start()
     live.register()
+    watching.register()
     _command.append(bpy.utils.register_cli_command("pinwright", _run_command))
 
 
 def unregister() -> None:
     """Take all of it out again, in reverse order."""
     bpy.utils.unregister_cli_command(_command.pop())
+    watching.unregister()
     live.unregister()
     labels.end()
     plan_run.end()

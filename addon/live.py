@@ -27,11 +27,26 @@ from ..core.design.model import Design
 from ..core.errors import PinwrightError
 from ..core.results import Build
 from ..core.rough import Rough, rough
-from . import changes, choices, convert, making, meshes, pieces, scene, standing, store, tags
+from . import (
+    changes,
+    choices,
+    convert,
+    making,
+    meshes,
+    motif_curves,
+    pieces,
+    scene,
+    standing,
+    store,
+    tags,
+)
 from .prisms import prism
 from .properties import PinwrightSettings
 
-__all__ = ["REST", "catch_up", "coarse", "full", "register", "unregister", "waiting"]
+__all__ = [
+    "REST", "catch_up", "coarse", "design_of", "follow_curve", "full", "register", "unregister",
+    "waiting",
+]  # fmt: skip
 
 REST = 0.25  # s, without a change, after which the hand is said to rest
 _SLOW = 2.0  # s that joints may take when nobody asked for them
@@ -79,24 +94,55 @@ def _changed(settings: PinwrightSettings, frame: bool) -> None:
     if frame and settings.frame_from == "OBJECT":  # a mesh is looked at when the hand rests
         _wait(root, REST)
         return
+    _follow(root)
+
+
+def follow_curve(root: bpy.types.Object) -> None:
+    """Follow a curve that draws one of a sculpture's motifs: called while it is edited."""
+    if not root.pinwright.live or not _can_follow(root):
+        return
+    try:
+        if design_of(root) == store.stored_design(root) and not root.pinwright.fault:
+            return  # Blender also tells of curves that nobody changed
+    except PinwrightError as error:
+        root.pinwright.fault = str(error)
+        return
+    _touched.add(root.session_uid)
+    _follow(root)
+
+
+def _follow(root: bpy.types.Object) -> None:
     known = _known.setdefault(root.session_uid, _Known())
     try:
-        design = choices.design_of(settings, store.stored_design(root))
+        design = design_of(root)
         if not coarse(root, design):
             full(root, design)
         elif known.took < _SLOW:
             _wait(root, REST)
     except PinwrightError as error:
-        settings.fault = str(error)
+        root.pinwright.fault = str(error)
         _wait(root, REST)
 
 
+def design_of(root: bpy.types.Object) -> Design:
+    """Return the design of a sculpture's settings, with motifs as their curves draw them.
+
+    Raises
+    ------
+    PinwrightError : the settings make no design, or a curve is no path.
+    """
+    design = choices.design_of(root.pinwright, store.stored_design(root))
+    return motif_curves.drawn(root, design, making.frame_for(root, design))
+
+
 def _can_follow(root: bpy.types.Object) -> bool:
+    """Tell whether a sculpture may be changed now: not while one of its meshes is edited."""
+    edited = bpy.context.view_layer.objects.active
     return (
         tags.DESIGN in root
         and not tags.is_foreign(root)
         and bool(root.users_scene)
-        and not any(obj.mode == "EDIT" for obj in bpy.context.view_layer.objects.selected)
+        and not (edited is not None and edited.mode == "EDIT" and edited.type == "MESH")
     )
 
 
@@ -155,7 +201,7 @@ def full(root: bpy.types.Object, design: Design | None = None) -> bool:
     began = time.perf_counter()
     try:
         if design is None:
-            design = choices.design_of(settings, store.stored_design(root))
+            design = design_of(root)
         if settings.frame_from == "OBJECT" and settings.frame_object is not None:
             making.rebuild(bpy.context, root, whole=False)
         else:

@@ -19,10 +19,31 @@ from ..core.errors import FrameError
 from ..core.frame.frame import Frame, frame_from_choice, frame_from_mesh
 from ..core.pipeline import build as build_design
 from ..core.results import Build
-from . import changes, choices, convert, exploded, plan_settings, plan_view, scene, store, tags
+from . import (
+    changes,
+    choices,
+    convert,
+    exploded,
+    motif_curves,
+    plan_settings,
+    plan_view,
+    scene,
+    standing,
+    store,
+    tags,
+)
 from .properties import PinwrightSettings
 
-__all__ = ["add", "add_design", "build_of", "exchange_design", "follow", "frame_for", "rebuild"]
+__all__ = [
+    "add",
+    "add_design",
+    "build_of",
+    "exchange_design",
+    "follow",
+    "frame_for",
+    "own_motifs",
+    "rebuild",
+]
 
 Progress = Callable[[str, float], None]
 Made = tuple[Build, store.FrameMesh | None, Vector | None]
@@ -67,11 +88,15 @@ def exchange_design(
     frame = _frame(design, None)
     build = build_design(design, progress, frame)
     scene.rebuild_sculpture(context.scene, root, build, look=root.pinwright.look)
+    old = root.get(tags.NAME, "")
     for named in (root, *root.users_collection):
-        if named is root or named.get(tags.MODULE) == "":  # the collection is the sculpture's own
+        own = named is root or named.get(tags.MODULE) == ""  # the collection is the sculpture's own
+        if own and (not old or standing.plain(named.name) == old):  # or the artist's name
             named.name = design.name
+    root[tags.NAME] = design.name
     mesh = None if frame is None else (frame.vertices, list(frame.faces))
     _finish(root, build, mesh, None)
+    motif_curves.refresh(root, build.design)
 
 
 def rebuild(
@@ -97,6 +122,12 @@ def follow(root: bpy.types.Object, design: Design, frame: Frame | None) -> None:
     build = store.known_build(design, text) or build_design(design, None, frame)
     scene.rebuild_sculpture(_scene_of(root), root, build, look=root.pinwright.look, whole=False)
     _finish(root, build, store.frame_of(root), root.pinwright, show=False)
+
+
+def own_motifs(root: bpy.types.Object, design: Design) -> None:
+    """Let a sculpture's motifs be its own, those of `design`, instead of a recipe's."""
+    build = build_of(root)
+    _finish(root, replace(build, design=design), store.frame_of(root), None)
 
 
 def build_of(root: bpy.types.Object, progress: Progress | None = None) -> Build:
@@ -146,6 +177,8 @@ def _compute(
     else:
         mesh = store.frame_of(root) if root is not None else None
     frame = _frame(design, mesh)
+    if root is not None:
+        design = motif_curves.drawn(root, design, frame)
     if frame is None:
         return build_design(design, progress), None, None
     if settings.frame_from == "OBJECT":  # its size is the object's

@@ -65,8 +65,10 @@ def remove_sculpture(root: bpy.types.Object) -> None:
     """Take a sculpture out of the file, with its meshes and collections."""
     home = next(iter(root.users_collection), None)
     own = standing.Standing.of(root)
+    drawn = [child for child in root.children if tags.PATH in child]
+    lines = [curve.data for curve in drawn]
     bpy.data.objects.remove(root)
-    standing.clear([*own.objects, *own.meshes(), *own.homes.values()], home)
+    standing.clear([*own.objects, *own.meshes(), *own.homes.values(), *drawn, *lines], home)
     if home is not None and home.library is None and tags.MODULE in home:
         standing.hand_up(home)
         bpy.data.collections.remove(home)

@@ -24,6 +24,7 @@ __all__ = [
     "NAME",
     "PART",
     "PART_INDEX",
+    "PATH",
     "PIN",
     "PLATE",
     "SPLIT",
@@ -53,6 +54,7 @@ DIGEST = "pinwright_digest"  # mesh: of the solid that it was filled with
 KEY = "pinwright_key"  # plate, pin: what it is known by when the sculpture is built anew
 KEYS = "pinwright_keys"  # root: the keys of all pieces that the last build made, one a line
 NAME = "pinwright_name"  # root, plate, pin: the name that it was given; another one is the artist's
+PATH = "pinwright_path"  # curve: name of the motif whose path or outline it draws
 COARSE = "pinwright_coarse"  # root: bodies without joints stand for the plates just now
 EXPLODE = "pinwright_explode"  # plate, pin: (3,) mm, its own way at full explosion
 EXPLODE_MODULE = "pinwright_explode_module"  # plate, pin: (3,) mm, its module's

@@ -8,7 +8,7 @@ modules and checks are left to `pipeline.build`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -26,7 +26,7 @@ from .plates.orbits import Orbits, orbits_of
 from .plates.recipes import blamed_on_recipe, explicit_form
 from .plates.recipes.recipe import Recipe
 
-__all__ = ["Rough", "rough"]
+__all__ = ["Rough", "rough", "written_out"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -82,6 +82,23 @@ def rough(design: Design, frame: Frame | None = None) -> Rough:
         except DesignError as error:
             placed, fault = None, str(error)
     return Rough(motifs, orbits, design.sheet.thickness, placed, fault)
+
+
+def written_out(design: Design, frame: Frame | None = None) -> Design:
+    """Return a design whose motifs and joint classes are its own: those that its recipe makes.
+
+    Raises
+    ------
+    DesignError, FrameError : the recipe cannot be carried out.
+    """
+    if design.recipe is None:
+        return design
+    if frame is None:
+        frame = frame_from_choice(design.frame, design.folder)
+    form = explicit_form(design, frame, sizes_of(design))
+    return replace(
+        design, recipe=None, motifs=tuple(form.motifs), joint_classes=tuple(form.joint_classes)
+    )
 
 
 def _fasteners(

@@ -4,7 +4,7 @@
 
 from __future__ import annotations
 
-from . import build, files, labels, pages, picture, plan, search, select, turn
+from . import build, files, labels, motif, pages, picture, plan, search, select, turn
 
 __all__ = ["CLASSES"]
 
@@ -13,6 +13,7 @@ CLASSES = (
     *files.CLASSES,
     *plan.CLASSES,
     *labels.CLASSES,
+    *motif.CLASSES,
     *pages.CLASSES,
     *picture.CLASSES,
     *search.CLASSES,
