@@ -40,6 +40,8 @@ _BENT, _THROUGH, _STUCK, _WAITING, _TOGETHER = 1.0, 4.0, 1000.0, 100.0, 10.0
 _HALTED = 100.0  # costs from here on: some plates do not come clear of each other
 _LENGTHS = (1.0, 1.5, 2.0, 3.0)  # times the chosen length, tried until no plates are stuck
 _ROUNDS = 3  # of choosing anew, motif after motif
+_SOME = 12  # motifs in a module that are still moved farther when they do not come clear
+_FAR = (1.0, 2.0, 3.0, 5.0, 8.0, 11.0, 14.0)  # times the chosen length
 _MOST = 4  # motifs in a module: beyond, each plate's own joints say its way, none is tried out
 
 
@@ -94,6 +96,9 @@ def plate_offsets(choice: ModuleChoice, radius: float, plates: Scattered) -> Flo
                 break
         _, times, chosen = min(tried, key=lambda one: one[:2])
         length *= times
+    elif length > 0.0 and crowd <= _SOME:
+        trial = _Trial(plates, carrier, [one[:1] for one in directions], length)
+        length *= next((times for times in _FAR if trial.clear(times)), 1.0)
     seed_ways = np.array([directions[m][c] for m, c in enumerate(chosen)])
     turned = plates.group.matrices[carrier]
     ways: Floats = length * np.einsum("pij,pj->pi", turned, seed_ways[plates.orbits.motif])
@@ -218,6 +223,18 @@ class _Trial:
             if (before == chosen).all():
                 break
         return chosen, max(self._cost(m, int(chosen[m]), chosen) for m in range(len(self.seeds)))
+
+    def clear(self, times: float) -> bool:
+        """Tell whether all plates stand clear of each other at so many times the length."""
+        for m, seed in enumerate(self.seeds.tolist()):
+            for p in self.others[m]:
+                k = int(self.plates.orbits.motif[p])
+                turn = self.plates.group.matrices[self.carrier[p]]
+                apart = self.directions[m][0] - turn @ self.directions[k][0]
+                way = times * self.length * apart
+                if p > seed and self._hit(seed, p, way, way):
+                    return False
+        return True
 
     def _others(self, seed: int) -> list[int]:
         """Return the plates of the seed's module that could come near it."""

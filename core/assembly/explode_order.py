@@ -118,21 +118,21 @@ def _take_apart(
             aims = [share * away + times * own for share, times in _BESIDE]
         others = np.array([*gone, *standing], dtype=np.intp)
         path = _out(stage, step, step.add, np.zeros(3), aims, others, stage.at[others])
-        stage.record(step.add, *_slot(k, len(steps), split), path)
+        stage.record(step.add, *_slot(k, len(steps), 0.0, split), path)
         gone += step.add
 
 
-def _slot(k: int, count: int, split: float) -> tuple[float, float]:
-    """Return from which factor to which the k-th of so many bodies moves.
+def _slot(k: int, count: int, low: float, high: float) -> tuple[float, float]:
+    """Return from which factor to which the k-th of so many bodies moves, between two tenths.
 
-    Where there are enough of them all is at rest at the tenths, where pictures are taken.
+    At the tenths, where pictures are taken, all is at rest: no move goes on beyond one.
     """
-    tenths = round(10 * split)
-    if count < tenths:
-        return split * k / count, split * (k + 1) / count
+    tenths = round(10 * (high - low))
     tenth = k * tenths // count
     first, after = (-(-t * count // tenths) for t in (tenth, tenth + 1))
-    return tuple((tenth + (k + j - first) / (after - first)) / 10 for j in (0, 1))  # type: ignore[return-value]
+    here = max(after - first, 1)
+    begin = low + (tenth + (k - first) / here) / 10
+    return begin, begin + 0.1 / here
 
 
 def _main_bodies(build: Build, steps: Sequence[Step]) -> set[int]:
@@ -172,9 +172,8 @@ def _empty_tables(stage: _Stage, steps: Sequence[Step], final: Floats, split: fl
                 )
         _pass_each_other(stage, paths)
         for plate, path in paths.items():
-            slot = (split + (1.0 - split) * share / slots for share in (k, k + 1))
-            stage.record([plate], *slot, path)
-    _bring_back(stage, final, split + (1.0 - split) * most / slots)
+            stage.record([plate], *_slot(k, slots, split, 1.0), path)
+    _bring_back(stage, final, _slot(most, slots, split, 1.0) if tables else (1.0, 1.0))
 
 
 def _pass_each_other(stage: _Stage, paths: dict[int, Floats]) -> None:
@@ -200,7 +199,7 @@ def _at(path: Floats, shares: Floats) -> Floats:
     return np.column_stack([np.interp(shares, lengths, path[:, axis]) for axis in range(3)])
 
 
-def _bring_back(stage: _Stage, final: Floats, start: float) -> None:
+def _bring_back(stage: _Stage, final: Floats, slot: tuple[float, float]) -> None:
     """Move what still waits aside to where it belongs, all at once; note what is met."""
     late = np.flatnonzero(np.linalg.norm(final - stage.at, axis=1) > 1e-6)
     for plate in late.tolist():
@@ -210,7 +209,7 @@ def _bring_back(stage: _Stage, final: Floats, start: float) -> None:
         for a, b in stage.room.met(move, others, stage.at[others]):
             pair = (min(a, b), max(a, b))
             stage.snags.setdefault(pair, Snag(pair, (), NO_WAY))
-        stage.record([plate], start, 1.0, path)
+        stage.record([plate], *slot, path)
 
 
 def _out(
@@ -281,7 +280,9 @@ def _note(stage: _Stage, step: Step, plates: Sequence[int], path: Floats, met: l
     for a, b in met:
         pair = (min(a, b), max(a, b))
         joints = tuple(j for j in step.close if set(build.joints[j].plates) == set(pair))
-        stage.snags[pair] = Snag(pair, joints, NO_WAY if step.free and step.turns is None else BY_HAND)
+        stage.snags[pair] = Snag(
+            pair, joints, NO_WAY if step.free and step.turns is None else BY_HAND
+        )
 
 
 def _lengths(path: Floats) -> Floats:
