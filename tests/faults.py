@@ -177,7 +177,7 @@ def web_too_thin(record: Record, rng: np.random.Generator) -> Fault | None:
     return Fault(s.record, ("web",), (f"part {part['mark']}",), place, 3.0, f"{left:.2f} mm")
 
 
-def _hole_near_edge(s: Spoiler, rng: np.random.Generator, left: float) -> Fault:
+def _hole_near_edge(s: Spoiler, rng: np.random.Generator, left: float) -> Fault | None:
     """Drill a round hole that leaves a thin bridge to the edge of a part."""
     part = s.record["parts"][int(rng.integers(len(s.record["parts"])))]
     outline = _polygon(part)
@@ -189,6 +189,8 @@ def _hole_near_edge(s: Spoiler, rng: np.random.Generator, left: float) -> Fault:
         gap = outline.boundary.distance(point)
         if outline.contains(point) and abs(gap - 4.0 - left) < 1e-3:
             break
+    else:
+        return None
     hole = point.buffer(4.0, quad_segs=64)
     _redraw(part, outline.difference(hole))
     width = outline.boundary.distance(hole)

@@ -2,9 +2,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Thin remnants between cut edges, and corners too sharp to cut.
 
-What a disc of the web's width cannot reach inside an outline is too thin: the outline is shrunk by
-half the width and grown again, with mitred corners so that corners as such come back, and what is
-missing is a sliver. Webs round the holes of joints have a check of their own (webs.py).
+What a disc of the web's width cannot reach inside an outline is too thin or a corner: the outline
+is shrunk by half the width and grown again, and what is missing is looked at piece by piece. A
+piece that the edge passes on two sides is a bridge; one that the edge passes round, turning back on
+itself, is a tongue; all else is the tip of a corner, which has a rule of its own. Webs round the
+holes of joints have a check of their own (webs.py).
 """
 
 from __future__ import annotations
@@ -26,11 +28,9 @@ __all__ = ["Sliver", "check_corners", "check_slivers", "sharp_corners", "slivers
 
 Floats = npt.NDArray[np.float64]
 
-#: Corners down to 2 asin(1/10) = 11.5 deg come back when the outline is grown again.
-_MITRE: Final = 10.0
 _ROUND: Final = 16  # chords of a quarter turn: right to 0.12 % of half the width
-#: Of the width squared: what is missing and smaller than this comes from those chords.
-_SPECK: Final = 0.02
+_GRID: Final = 1e-5  # mm; overlays on a grid cannot fail over rounding
+_TURNED_BACK: Final = 160.0  # deg; an edge that turns by so much goes round a tongue
 #: deg; a turn of less is a step of a smooth curve
 _SMOOTH: Final = 1.0
 
@@ -47,29 +47,48 @@ def slivers(outline: Polygon, least: float) -> list[Sliver]:
     """Return where an outline is thinner than `least`, mm.
 
     A bridge between two cuts has the least distance of the two as its width; a tongue that ends
-    free has the width of the widest disc in it.
+    free has the width of the widest disc in what is missing.
     """
     half = least / 2 * (1 - 1e-6) - 1e-6
     core = outline.buffer(-half, quad_segs=_ROUND)
-    grown = core.buffer(half, join_style="mitre", mitre_limit=_MITRE)
-    lost = outline.difference(grown.buffer(1e-3 * least, join_style="mitre", mitre_limit=_MITRE))
+    grown = core.buffer(half * (1 + 2e-3), quad_segs=_ROUND)
     found = []
-    for piece in shapely.get_parts(lost):
-        if isinstance(piece, Polygon) and piece.area > _SPECK * least**2:
-            found.append(_measured(piece, outline))
+    for piece in shapely.get_parts(shapely.difference(outline, grown, grid_size=_GRID)):
+        sliver = _measured(piece, outline, least) if isinstance(piece, Polygon) else None
+        if sliver is not None:
+            found.append(sliver)
     return sorted(found, key=lambda one: one.width)
 
 
-def _measured(piece: Polygon, outline: Polygon) -> Sliver:
-    """Return width and place of one remnant."""
-    edge = piece.exterior.intersection(outline.boundary.buffer(1e-6))
-    sides = shapely.get_parts(shapely.line_merge(shapely.unary_union(edge)))
-    sides = [side for side in sides if side.length > 1e-3]
-    if len(sides) == 2:
-        way = shapely.shortest_line(sides[0], sides[1])
+def _measured(piece: Polygon, outline: Polygon, least: float) -> Sliver | None:
+    """Return width and place of one remnant; None for the tip of a corner."""
+    near = outline.boundary.intersection(piece.buffer(1e-3 * least))
+    sides = [side for side in shapely.get_parts(_merged(near)) if side.length > 0.05 * least]
+    if len(sides) > 1:
+        ways = [
+            shapely.shortest_line(one, two) for k, one in enumerate(sides) for two in sides[k + 1 :]
+        ]
+        way = min(ways, key=shapely.length)
         return Sliver(float(way.length), shapely.get_coordinates(way).mean(axis=0))
+    if not sides or _turning(sides[0]) < _TURNED_BACK:
+        return None
     middle, rim = shapely.get_coordinates(shapely.maximum_inscribed_circle(piece, tolerance=0.01))
     return Sliver(2 * float(np.linalg.norm(middle - rim)), middle)
+
+
+def _turning(line: shapely.Geometry) -> float:
+    """Return by how much a line turns from its start to its end, in all, deg."""
+    way = np.diff(shapely.get_coordinates(line), axis=0)
+    way = way[np.hypot(*way.T) > 1e-9]
+    cross = way[:-1, 0] * way[1:, 1] - way[:-1, 1] * way[1:, 0]
+    turns = np.arctan2(cross, np.einsum("ij,ij->i", way[:-1], way[1:]))
+    return float(np.degrees(abs(turns.sum())))
+
+
+def _merged(lines: shapely.Geometry) -> shapely.Geometry:
+    """Join lines that meet end to end."""
+    parts = [part for part in shapely.get_parts(lines) if part.length > 0.0]
+    return shapely.line_merge(shapely.multilinestrings(parts)) if len(parts) > 1 else lines
 
 
 def check_slivers(views: Sequence[OutlineView], least: float) -> Check:
