@@ -9,6 +9,7 @@ trace. The file plays and renders anywhere, without this extension.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import bpy
@@ -23,7 +24,15 @@ from .actions import Keys, remove_curves
 from .pieces import wanted_of
 from .standing import Standing
 
-__all__ = ["Clock", "bake_assembly", "bake_turn", "bake_unfolding", "clear", "is_animated"]
+__all__ = [
+    "Clock",
+    "bake_assembly",
+    "bake_turn",
+    "bake_unfolding",
+    "baking_assembly",
+    "clear",
+    "is_animated",
+]
 
 BAKED = "pinwright_animated"  # root: first and last frame of its animation
 _PATHS = ("delta_location", "delta_rotation", "hide_viewport", "hide_render", springs.PATH)
@@ -54,12 +63,23 @@ class Clock:
 
 def bake_assembly(root: bpy.types.Object, build: Build, film: Timeline, clock: Clock) -> int:
     """Write an assembly as keys; what was animated before is taken out. Returns the last frame."""
+    for _ in baking_assembly(root, build, film, clock):
+        pass
+    return clock.last(film.seconds)
+
+
+def baking_assembly(
+    root: bpy.types.Object, build: Build, film: Timeline, clock: Clock
+) -> Iterator[float]:
+    """Do what `bake_assembly` does, bit by bit, yielding the share that is done."""
     clear(root)
     unit = root.get(tags.UNIT, 0.001)
     keys = Keys(f"{root.name} Assembly")
     known = Standing.of(root).by_key
     tracks = [*film.plates, *(track for row in film.fasteners for track in row)]
-    for piece, track in zip(wanted_of(build).pieces, tracks, strict=True):
+    pieces = wanted_of(build).pieces
+    for number, (piece, track) in enumerate(zip(pieces, tracks, strict=True)):
+        yield 0.8 * number / len(pieces)
         obj = known.get(piece.key)
         if obj is not None:
             _bake_track(keys, obj, track, clock, unit)
@@ -67,8 +87,9 @@ def bake_assembly(root: bpy.types.Object, build: Build, film: Timeline, clock: C
     if film.lift.shifts.any():
         frames = clock.frames(film.lift.times)
         keys.write(root, "delta_location", 2, frames, height * film.lift.shifts[:, 2], [LINE, EASE])
-    springs.bake(keys, known, build, film, clock, unit)
-    return _note(root, clock, film.seconds)
+    for share in springs.baking(keys, known, build, film, clock, unit):
+        yield 0.8 + 0.2 * share
+    _note(root, clock, film.seconds)
 
 
 def bake_unfolding(root: bpy.types.Object, seconds: float, clock: Clock) -> int:

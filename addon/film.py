@@ -23,8 +23,8 @@ from .actions import Keys, remove_curves
 from .animate import Clock
 
 __all__ = [
-    "CAMERA", "FOLLOW", "ORBIT", "STILL", "add_camera", "add_captions", "all_points", "film_points",
-    "own_camera", "remove",
+    "CAMERA", "FOLLOW", "ORBIT", "STILL", "VIEW", "add_camera", "add_captions", "film_points",
+    "home", "own_camera", "remove", "scene_box", "scene_points",
 ]  # fmt: skip
 
 FOLLOW = "FOLLOW"
@@ -33,6 +33,8 @@ ORBIT = "ORBIT"
 CAMERA = "pinwright_film"  # camera, captions and their collection: the name of the root
 
 Floats = np.ndarray
+# Plates on their first way are not framed: the margin is theirs.
+VIEW = framing.View(elevation_deg=14.0, angle_of_view_deg=24.0, margin=0.13)
 _LOOKS = 48  # moments at which the camera is fitted
 _CALM = 0.09  # share of the film over which its place is averaged
 _TEXT = 0.032  # height of a caption's letters, share of the picture's width
@@ -46,18 +48,49 @@ def film_points(root: bpy.types.Object, film: Timeline) -> Callable[[float], Flo
     sides = np.concatenate([np.eye(3), -np.eye(3)])
 
     def points(moment: float) -> Floats:
-        centres, radii = film.balls(moment)
+        centres, radii = film.balls(moment, flying=False)
         local = unit * (centres[:, None] + radii[:, None, None] * sides[None]).reshape(-1, 3)
         return local @ world[:3, :3].T + world[:3, 3]
 
     return points
 
 
-def all_points(points: Callable[[float], Floats], seconds: float) -> Floats:
-    """Return the corners (8, 3) of the box that holds all that is ever seen."""
-    every = [points(t) for t in np.linspace(0.0, seconds, _LOOKS)]
-    low = np.min([one.min(axis=0) for one in every], axis=0)
-    high = np.max([one.max(axis=0) for one in every], axis=0)
+def scene_points(
+    scene: bpy.types.Scene, root: bpy.types.Object, clock: Clock
+) -> Callable[[float], Floats]:
+    """Return what `film_points` returns, of any animation: the scene is played and looked at."""
+
+    def points(moment: float) -> Floats:
+        frame = clock.start + moment * clock.rate
+        scene.frame_set(int(frame), subframe=frame % 1)
+        return _corners(root)
+
+    return points
+
+
+def scene_box(scene: bpy.types.Scene, root: bpy.types.Object) -> Floats:
+    """Return the corners (8, 3) of the box that holds all that is seen in the scene's frames."""
+    here = scene.frame_current
+    low, high = np.full(3, np.inf), np.full(3, -np.inf)
+    for frame in np.linspace(scene.frame_start, scene.frame_end, _LOOKS).round().astype(int):
+        scene.frame_set(int(frame))
+        seen = _corners(root)
+        low, high = np.minimum(low, seen.min(axis=0)), np.maximum(high, seen.max(axis=0))
+    scene.frame_set(here)
+    return _box(low, high)
+
+
+def _corners(root: bpy.types.Object) -> Floats:
+    """Return the corners of the pieces that are seen now, world; of all, if none is."""
+    pieces = tags.pieces(root)
+    seen = [piece for piece in pieces if not piece.hide_render] or pieces
+    boxes = np.array([piece.bound_box for piece in seen], dtype=float)
+    world = np.array([piece.matrix_world for piece in seen], dtype=float)
+    placed = np.einsum("nij,nkj->nki", world[:, :3, :3], boxes) + world[:, None, :3, 3]
+    return placed.reshape(-1, 3)
+
+
+def _box(low: Floats, high: Floats) -> Floats:
     return np.array([[x, y, z] for x in (low[0], high[0]) for y in (low[1], high[1])
                      for z in (low[2], high[2])])  # fmt: skip
 
@@ -79,7 +112,7 @@ def add_camera(
         a quarter round
     """
     remove(root)
-    view = view or framing.View(elevation_deg=14.0, angle_of_view_deg=24.0, margin=0.06)
+    view = view or VIEW
     moments = np.linspace(0.0, seconds, _LOOKS)
     turns = view.azimuth_deg + (np.linspace(-45.0, 45.0, _LOOKS) if how == ORBIT else 0 * moments)
     seen = [points(t) for t in moments]

@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A design file to a .blend and two pictures, without a window.
+"""A design file to a .blend, pictures and a film, without a window.
 
 ``python -m pinwright.addon.headless DESIGN.toml --out FOLDER`` with the bpy wheel, or
 ``blender --command pinwright DESIGN.toml --out FOLDER`` where the extension is installed.
@@ -13,6 +13,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
 __all__ = ["main", "run"]
 
 _ENGINES = {"cycles": "CYCLES", "workbench": "BLENDER_WORKBENCH"}
+_PLACES = {"studio": "STUDIO", "room": "ROOM"}
+_FILMS = {"assembly": "ASSEMBLY", "unfolding": "UNFOLDING", "turntable": "TURNTABLE"}
 _APART = 1.0
 
 
@@ -75,6 +78,19 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--samples", type=int, default=64, help="most samples for each pixel")
     parser.add_argument("--engine", choices=sorted(_ENGINES), default="cycles")
     parser.add_argument("--look", choices=("sheet", "parts"), default="sheet")
+    parser.add_argument("--place", choices=sorted(_PLACES), default="studio", help="of the picture")
+    parser.add_argument("--transparent", action="store_true", help="pictures without background")
+    film = parser.add_argument_group("film", "an animation as keyframes in the .blend, and an MP4")
+    film.add_argument("--film", choices=sorted(_FILMS), help="what is animated")
+    film.add_argument("--seconds", type=float, default=30.0, help="length of the film")
+    film.add_argument("--rate", type=int, default=24, help="frames in a second")
+    film.add_argument("--camera", choices=("follow", "still", "orbit"), default="follow")
+    film.add_argument("--no-captions", action="store_true")
+    film.add_argument("--film-size", type=int, nargs=2, default=(1280, 720), metavar=("W", "H"))
+    film.add_argument(
+        "--frames", type=Path, help="folder of the frames; several machines may share it"
+    )
+    film.add_argument("--film-only", action="store_true", help="no still pictures")
     return parser
 
 
@@ -89,19 +105,77 @@ def _make(asked: argparse.Namespace) -> list[str]:
         asked.out.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(f"The folder {asked.out} cannot be made: {error.strerror}.") from error
+    if asked.film and not (1.0 <= asked.seconds <= 3600.0 and 1 <= asked.rate <= 240):
+        raise OutputError("A film takes 1 to 3600 seconds, at 1 to 240 frames a second.")
     bpy.ops.wm.read_homefile(use_factory_startup=True, use_empty=True)
     root = making.add_design(bpy.context, design, asked.look.upper())
     stem = asked.design.stem
+    if asked.film:
+        _animate(root, asked)
     _save_blend(asked.out / f"{stem}.blend")
     choice = pictures.PictureChoice(
-        size=tuple(asked.size), engine=_ENGINES[asked.engine], samples=asked.samples
+        size=tuple(asked.size),
+        engine=_ENGINES[asked.engine],
+        samples=asked.samples,
+        place=_PLACES[asked.place],
+        transparent=asked.transparent,
     )
+    if asked.film:
+        _film(root, asked, replace(choice, place="STUDIO", size=tuple(asked.film_size)))
+    if asked.film_only:
+        return _failed(root)
+    if asked.film:
+        _clear(root)
     _picture(root, asked.out / f"{stem}.png", choice)
     settings = root.pinwright
     settings.apart = "MODULES" if settings.figures.modules > 1 else "ALL"
     settings.explode = _APART
-    _picture(root, asked.out / f"{stem}-exploded.png", choice)
-    return [finding.name for finding in settings.figures.findings if not finding.ok]
+    _picture(root, asked.out / f"{stem}-exploded.png", replace(choice, place="STUDIO"))
+    return _failed(root)
+
+
+def _failed(root: bpy.types.Object) -> list[str]:
+    return [finding.name for finding in root.pinwright.figures.findings if not finding.ok]
+
+
+def _animate(root: bpy.types.Object, asked: argparse.Namespace) -> None:
+    """Plan if need be, and write keys, camera and captions into the scene."""
+    from . import operating, shoot
+
+    scene = bpy.context.scene
+    scene.render.fps, scene.render.fps_base = asked.rate, 1.0
+    scene.render.resolution_x, scene.render.resolution_y = asked.film_size
+    choice = shoot.FilmChoice(
+        _FILMS[asked.film],
+        asked.seconds,
+        scene.frame_start,
+        asked.camera.upper(),
+        not asked.no_captions,
+    )
+    if choice.what == shoot.ASSEMBLY:
+        operating.show_only(bpy.context, root)
+        bpy.ops.pinwright.plan_assembly(wait=True)
+    for _ in shoot.animating(scene, root, choice):
+        pass
+    if choice.what == shoot.ASSEMBLY:
+        path = asked.out / f"{asked.design.stem}-{asked.film}.srt"
+        shoot.write_subtitles(root, path, choice)
+        print(path, flush=True)
+
+
+def _film(root: bpy.types.Object, asked: argparse.Namespace, choice: PictureChoice) -> None:
+    from . import shoot
+
+    path = asked.out / f"{asked.design.stem}-{asked.film}.mp4"
+    shoot.render_movie(bpy.context.scene, root, path, choice, frames=asked.frames)
+    print(path, flush=True)
+
+
+def _clear(root: bpy.types.Object) -> None:
+    from . import animate, film
+
+    animate.clear(root)
+    film.remove(root)
 
 
 def _picture(root: bpy.types.Object, path: Path, choice: PictureChoice) -> None:

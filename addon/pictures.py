@@ -9,7 +9,6 @@ are the artist's, while size, file and background are set on the copy and go wit
 from __future__ import annotations
 
 import os
-import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -20,7 +19,7 @@ from . import framing, room, studio
 
 __all__ = [
     "CYCLES", "OWN_SCENE", "ROOM", "STUDIO", "WORKBENCH", "PictureChoice", "Sitting", "finish",
-    "has_light", "make_picture", "sit", "usual_place",
+    "has_light", "make_picture", "own_scene", "settle", "settle_file", "sit", "usual_place",
 ]  # fmt: skip
 
 CYCLES = "CYCLES"
@@ -79,7 +78,7 @@ def make_picture(
     sitting = sit(root, path, choice, own)
     done = False
     try:
-        bpy.ops.render.render(write_still=True, scene=sitting.scene.name)
+        bpy.ops.render.render(animation=True, scene=sitting.scene.name)
         done = True
     finally:
         finish(sitting, done)
@@ -92,10 +91,11 @@ def sit(
     own: bpy.types.Scene | None = None,
 ) -> Sitting:
     """Prepare a picture; afterwards `finish` must be called."""
-    part = _reserved(path)
+    frame = (own or bpy.context.scene).frame_current
+    part = _reserved(path, frame)
     try:
         if choice.place == OWN_SCENE:
-            made = _own_scene(own or bpy.context.scene)
+            made = own_scene(own or bpy.context.scene)
         elif choice.place == ROOM:
             made = room.open_room(root, size=choice.size, choice=choice.around)
         else:
@@ -106,12 +106,15 @@ def sit(
         part.unlink(missing_ok=True)
         raise
     if choice.place == OWN_SCENE:
-        _settle_file(made.scene, choice)
+        settle_file(made.scene, choice)
     else:
-        _settle(made.scene, choice)
+        settle(made.scene, choice)
         if choice.place == ROOM:
             made.scene.view_settings.exposure = 0.0  # walls and window are told by eye for it
-    made.scene.render.filepath = str(part)
+    # A still of a scene that is in no window is taken at frame 1; a film of one frame is not.
+    made.scene.frame_start = made.scene.frame_end = frame
+    made.scene.frame_set(frame)
+    made.scene.render.filepath = str(part).replace(f"{frame:04d}.png", "####.png")
     return Sitting(made.scene, made.made, part, path, choice.keep_studio)
 
 
@@ -123,7 +126,7 @@ def finish(sitting: Sitting, done: bool) -> None:
     OutputError : the file cannot be written.
     """
     try:
-        if done:
+        if done and sitting.part.stat().st_size:
             sitting.part.chmod(0o644)
             sitting.part.replace(sitting.path)
     except OSError as error:
@@ -156,7 +159,8 @@ def has_light(scene: bpy.types.Scene) -> bool:
     return False
 
 
-def _own_scene(scene: bpy.types.Scene) -> studio.Studio:
+def own_scene(scene: bpy.types.Scene) -> studio.Studio:
+    """Return a copy of a scene that shares its objects; raises OutputError without a camera."""
     if scene.camera is None:
         raise OutputError(f"The scene '{scene.name}' has no camera; add one, or take the studio.")
     copied = scene.copy()
@@ -164,22 +168,23 @@ def _own_scene(scene: bpy.types.Scene) -> studio.Studio:
     return studio.Studio(copied, [copied])
 
 
-def _reserved(path: Path) -> Path:
+def _reserved(path: Path, frame: int) -> Path:
     """Return an empty file beside `path`, so that a folder that cannot be written to is known."""
+    part = path.with_name(f".{path.stem}-{os.getpid()}-{frame:04d}.png")
     try:
-        handle, name = tempfile.mkstemp(suffix=".png", prefix=".", dir=path.parent)
-        os.close(handle)
+        part.touch()
     except OSError as error:
         raise OutputError(f"No picture can be written to {path.parent}: {error}.") from error
-    return Path(name)
+    return part
 
 
-def _settle_file(scene: bpy.types.Scene, choice: PictureChoice) -> None:
+def settle_file(scene: bpy.types.Scene, choice: PictureChoice) -> None:
     """Set what concerns the file: size, format, background."""
     render = scene.render
     render.resolution_x, render.resolution_y = choice.size
     render.resolution_percentage = 100
     render.use_file_extension = False
+    render.use_overwrite, render.use_placeholder = True, False
     render.film_transparent = choice.transparent or render.film_transparent
     if hasattr(render.image_settings, "media_type"):  # 5.0 and later: first say that it is a still
         render.image_settings.media_type = "IMAGE"
@@ -188,12 +193,13 @@ def _settle_file(scene: bpy.types.Scene, choice: PictureChoice) -> None:
     render.image_settings.color_depth = "8"
 
 
-def _settle(scene: bpy.types.Scene, choice: PictureChoice) -> None:
+def settle(scene: bpy.types.Scene, choice: PictureChoice) -> None:
+    """Set a scene that was made here to render as chosen."""
     render = scene.render
     render.engine = choice.engine
     render.use_compositing = False
     render.use_sequencer = False
-    _settle_file(scene, choice)
+    settle_file(scene, choice)
     _tone(scene)
     if choice.engine == CYCLES:
         _settle_cycles(scene.cycles, choice.samples)

@@ -9,6 +9,7 @@ sheet's own curve is that of core/assembly/springing.py.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import bpy
@@ -24,23 +25,24 @@ from .pieces import place_key
 if TYPE_CHECKING:
     from .animate import Clock
 
-__all__ = ["PATH", "bake", "clear"]
+__all__ = ["PATH", "baking", "clear"]
 
 _NAME = "Spring"
 PATH = f'modifiers["{_NAME}'
 _REACH = 0.3  # of the plate's length to each side, over which it is bent
 
 
-def bake(
+def baking(
     keys: Keys,
     known: dict[str, bpy.types.Object],
     build: Build,
     film: Timeline,
     clock: Clock,
     unit: float,
-) -> None:
-    """Give the plates that spring their modifiers and keys."""
-    for bend in film.bends:
+) -> Iterator[float]:
+    """Give the plates that spring their modifiers and keys, yielding the share that is done."""
+    for number, bend in enumerate(film.bends):
+        yield number / len(film.bends)
         plate = build.plates[bend.plate]
         obj = known.get(place_key(plate.motif, plate.element)) or known.get(plate.id)
         if obj is None or obj.library is not None:

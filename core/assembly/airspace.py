@@ -47,15 +47,14 @@ class Airspace:
 def _meet(a: Track, body_a: Cover, b: Track, body_b: Cover) -> bool:
     """Tell whether two bodies may touch while both are in the air."""
     begin, end = max(a.times[0], b.times[0]), min(a.times[-1], b.times[-1])
-    for moment in np.linspace(begin, end, _LOOKS):
-        pose_a, pose_b = a.pose(moment), b.pose(moment)
-        gap = (pose_a[:3, :3] @ body_a.centre + pose_a[:3, 3]) - (
-            pose_b[:3, :3] @ body_b.centre + pose_b[:3, 3]
-        )
-        if float(np.linalg.norm(gap)) > body_a.reach + body_b.reach + AIR:
-            continue
-        balls_a = body_a.moved(pose_a[:3, 3], pose_a[:3, :3])
-        balls_b = body_b.moved(pose_b[:3, 3], pose_b[:3, :3])
+    moments = np.linspace(begin, end, _LOOKS)
+    shift_a, turn_a = a.many(moments)
+    shift_b, turn_b = b.many(moments)
+    gaps = (turn_a @ body_a.centre + shift_a) - (turn_b @ body_b.centre + shift_b)
+    near = np.linalg.norm(gaps, axis=1) <= body_a.reach + body_b.reach + AIR
+    for k in np.flatnonzero(near):
+        balls_a = body_a.moved(shift_a[k], turn_a[k])
+        balls_b = body_b.moved(shift_b[k], turn_b[k])
         if nearest(balls_a, body_a.radii, balls_b, body_b.radii) < AIR:
             return True
     return False

@@ -47,11 +47,12 @@ class Tables:
         if not self.count:
             return way
         for share in _SHORTER:
-            shifts = way.shifts.copy()
-            shifts[0] = shifts[1] + share * (shifts[0] - shifts[1])
-            shorter = Track(way.times, shifts, way.turns, way.kinds)
+            nearer = way.shifts.copy()
+            nearer[0] = nearer[1] + share * (nearer[0] - nearer[1])
+            shorter = Track(way.times, nearer, way.turns, way.kinds)
             moments = np.linspace(way.times[0], way.times[-1], _LOOKS)
-            places = np.array([body.moved_middle(*shorter.at(m)[::-1]) for m in moments])
+            shifts, turns = shorter.many(moments)
+            places = turns @ body.centre + shifts
             gaps = np.linalg.norm(places[:, None] - self.middles[None], axis=2)
             if float(gaps.min()) > body.reach + self.zone + AIR:
                 return shorter

@@ -11,7 +11,7 @@ The whole is reckoned in flights of length 1 and then brought to the seconds wan
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,9 +23,9 @@ from .airspace import Airspace
 from .covers import Cover, covers_of, joined
 from .flights import by_hand, carried, fly_in
 from .tables import Tables, tables_of
-from .tracks import EASE, LINE, Track
+from .tracks import EASE, JUMP, LINE, Track
 
-__all__ = ["Bending", "Mark", "Timeline", "assembly_timeline"]
+__all__ = ["Bending", "Mark", "Timeline", "assembly_timeline", "timeline_in_steps"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -84,23 +84,47 @@ class Timeline:
     by_hand: tuple[int, ...]
     covers: tuple[Cover, ...]
 
-    def balls(self, moment: float) -> tuple[Floats, Floats]:
-        """Return balls (n, 3), (n,) round all plates that are seen at a moment, mm."""
+    def balls(self, moment: float, flying: bool = True) -> tuple[Floats, Floats]:
+        """Return balls (n, 3), (n,) round all plates that are seen at a moment, mm.
+
+        flying : False leaves out those that are on their first way, if others stand
+        """
         centres, radii = [], []
         rise = self.lift.at(moment)[0]
         for track, cover in zip(self.plates, self.covers, strict=True):
-            if track.times[0] <= moment:
+            if (track.times[0] if flying else track.times[self._first_rest(track)]) <= moment:
                 pose = track.pose(moment)
                 centres.append(cover.moved(pose[:3, 3] + rise, pose[:3, :3]))
                 radii.append(cover.radii)
         if not centres:  # nothing yet: what comes first
             first = min(range(len(self.plates)), key=lambda p: self.plates[p].times[0])
-            return self.balls(float(self.plates[first].times[0]))
+            return self.balls(max(moment, float(self.plates[first].times[0])))
         return np.concatenate(centres), np.concatenate(radii)
+
+    @staticmethod
+    def _first_rest(track: Track) -> int:
+        """Return the key at which a body has come to its table, or to its place."""
+        waits = np.flatnonzero(
+            (track.kinds == JUMP) & (np.abs(np.diff(track.shifts, axis=0)).max(axis=1) == 0)
+        )
+        return int(waits[0]) if len(waits) else len(track.times) - 1
 
 
 def assembly_timeline(build: Build, seconds: float, drop: float | None = None) -> Timeline:
-    """Lay the plan of a build out in time.
+    """Lay the plan of a build out in time: `timeline_in_steps` at one go."""
+    way = timeline_in_steps(build, seconds, drop)
+    while True:
+        try:
+            next(way)
+        except StopIteration as done:
+            film: Timeline = done.value
+            return film
+
+
+def timeline_in_steps(
+    build: Build, seconds: float, drop: float | None = None
+) -> Generator[float, None, Timeline]:
+    """Lay the plan of a build out in time, yielding the share that is done, 0 to 1.
 
     seconds : length of the film
     drop : mm, how much lower the sculpture is put together than it hangs in the end; None: 0.6 of
@@ -120,7 +144,7 @@ def assembly_timeline(build: Build, seconds: float, drop: float | None = None) -
     lift = _share(_LIFT, seconds) if fall > 0 else 0.0
     work = seconds - rest - lift
     author = _Author(build, _pitch(len(build.steps), work))
-    author.write()
+    yield from author.write()
     pace = work / author.end
     whole = Track.of([0.0], np.zeros((1, 3)))
     if fall > 0:
@@ -176,9 +200,10 @@ class _Author:
         self.free_from = [0.0] * self.tables.count
         self.end = 0.0
 
-    def write(self) -> None:
-        """Write all steps."""
-        for step in self.build.steps:
+    def write(self) -> Iterator[float]:
+        """Write all steps, one after another."""
+        for number, step in enumerate(self.build.steps):
+            yield number / len(self.build.steps)
             body = joined([self.covers[p] for p in step.add])
             own = step.module
             there = self.at_table.setdefault(own, []) if own is not None else self.whole

@@ -72,6 +72,20 @@ class Track:
         shift = self.shifts[k] + s * (self.shifts[k + 1] - self.shifts[k])
         return shift, turn / np.linalg.norm(turn)
 
+    def many(self, moments: Floats) -> tuple[Floats, Floats]:
+        """Return shifts (n, 3) and rotation matrices (n, 3, 3) at moments (n,)."""
+        count = len(self.times)
+        k = np.clip(np.searchsorted(self.times, moments, side="right") - 1, 0, count - 1)
+        after = np.minimum(k + 1, count - 1)
+        span = np.where(after > k, self.times[after] - self.times[k], 1.0)
+        s = np.clip((moments - self.times[k]) / span, 0.0, 1.0)
+        kind = np.append(self.kinds, JUMP)[k]
+        s = np.where(kind == JUMP, 0.0, np.where(kind == EASE, s * s * (3 - 2 * s), s))[:, None]
+        shifts = self.shifts[k] + s * (self.shifts[after] - self.shifts[k])
+        turns = self.turns[k] + s * (self.turns[after] - self.turns[k])
+        turns = turns / np.linalg.norm(turns, axis=1, keepdims=True)
+        return shifts, np.moveaxis(matrix_of(turns.T), 2, 0)
+
     def pose(self, moment: float) -> Floats:
         """Return the displacement at a moment as (4, 4)."""
         shift, turn = self.at(moment)
@@ -105,7 +119,7 @@ class Track:
 
 
 def matrix_of(turn: Floats) -> Floats:
-    """Return the rotation matrix (3, 3) of a unit quaternion (w, x, y, z)."""
+    """Return the matrix (3, 3) of a unit quaternion (4,), or (3, 3, n) of (4, n): w, x, y, z."""
     w, x, y, z = turn
     return np.array(
         [

@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import replace
 from itertools import pairwise
@@ -22,10 +23,12 @@ from pinwright.core.assembly.covers import Cover, covers_of
 from pinwright.core.assembly.flights import fly_in, round_outside
 from pinwright.core.assembly.plan import planned
 from pinwright.core.assembly.poses import body_pose, moments
+from pinwright.core.assembly.steps_read import with_steps
 from pinwright.core.assembly.timeline import Timeline, assembly_timeline
 from pinwright.core.assembly.tracks import EASE, Track, matrix_of, product, turned_between
 from pinwright.core.design.model import AssemblyChoice, Design
 from pinwright.core.errors import PinwrightError
+from pinwright.core.export.plan_record import plan_record
 from pinwright.core.pipeline import build
 from pinwright.core.results import Build, Module, Step
 from tests.builders import small_build, small_design
@@ -250,3 +253,36 @@ def test_subtitles_are_read_back_by_a_plain_pattern() -> None:
         ("1", "00:00:00,000", "00:00:01,500", "One"),
         ("2", "01:01:01,250", "01:01:02,000", "Two"),
     ]
+
+
+def test_a_plan_is_read_back_from_its_record() -> None:
+    done, film = films(rotor(3, TRIAD))
+    record = json.loads(json.dumps(plan_record(done)))
+    again = with_steps(replace(done, steps=()), record["steps"])
+    for one, other in zip(done.steps, again.steps, strict=True):
+        assert (one.n, one.module, one.add, one.close, one.pin) == (
+            other.n, other.module, other.add, other.close, other.pin,
+        )  # fmt: skip
+        assert (one.springs, one.after, one.free, one.say) == (
+            other.springs, other.after, other.free, other.say,
+        )  # fmt: skip
+        assert np.allclose(one.way, other.way, atol=1e-9)
+    same = assembly_timeline(again, SECONDS)
+    assert [mark.landed for mark in same.marks] == pytest.approx([m.landed for m in film.marks])
+    record["steps"][0]["add"] = ["Z99"]
+    with pytest.raises(PinwrightError, match="Z99"):
+        with_steps(done, record["steps"])
+
+
+@given(st.integers(0, 10**6))
+def test_many_moments_are_the_single_ones(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    turns = Rotation.random(5, random_state=seed).as_quat(scalar_first=True)
+    times = np.cumsum(random.random(5) + 0.1)
+    track = Track.of(times, random.normal(size=(5, 3)), turns, random.integers(0, 3, 4))
+    moments = np.concatenate([np.linspace(0.0, times[-1] + 1, 23), times])
+    shifts, matrices = track.many(moments)
+    for moment, shift, matrix in zip(moments, shifts, matrices, strict=True):
+        pose = track.pose(moment)
+        assert np.allclose(pose[:3, 3], shift)
+        assert np.allclose(pose[:3, :3], matrix)
