@@ -12,9 +12,9 @@ import bpy
 import numpy as np
 from mathutils import Matrix, Vector
 
-from . import nodes
+from . import nodes, studio
 
-__all__ = ["DIMENSION", "add_dimension", "length_text"]
+__all__ = ["DIMENSION", "about", "add_dimension", "length_text"]
 
 DIMENSION = "pinwright_dimension"
 _INK = (0.02, 0.02, 0.02)
@@ -63,6 +63,29 @@ def add_dimension(
     number.parent = line
     collection.objects.link(number)
     return line
+
+
+def about(
+    root: bpy.types.Object, collection: bpy.types.Collection, unit: float, metric: bool
+) -> list[bpy.types.Object]:
+    """Draw breadth and height of a sculpture as it stands, to be read from the front (-y).
+
+    unit : scene units in one mm
+    """
+    points = studio.points_of(root)
+    low, high = points.min(axis=0), points.max(axis=0)
+    y = float(low[1] + high[1]) / 2
+    scale = 0.9 * float(max(high[0] - low[0], high[2] - low[2]))
+    made = []
+    for ends, off in (
+        (((low[0], low[2]), (high[0], low[2])), (0.0, 0.0, -0.14 * scale)),
+        (((high[0], low[2]), (high[0], high[2])), (0.14 * scale, 0.0, 0.0)),
+    ):
+        a, b = (Vector((float(x), y, float(z))) for x, z in ends)
+        text = length_text((b - a).length / unit, metric)
+        toward = Vector((0.0, -1.0, 0.0))
+        made.append(add_dimension(collection, (a, b), Vector(off), toward, text, scale))
+    return made
 
 
 def length_text(mm: float, metric: bool = True) -> str:

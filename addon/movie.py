@@ -18,7 +18,10 @@ import bpy
 
 from ..core.errors import OutputError
 
-__all__ = ["abandoned", "frame_files", "join_frames", "settle_frames", "settle_movie"]
+__all__ = [
+    "abandoned", "cutting_room", "finish_movie", "frame_files", "join_frames", "settle_frames",
+    "settle_movie",
+]  # fmt: skip
 
 _STALE = 1800.0  # s: a frame that takes longer than this is not worth waiting for
 
@@ -102,12 +105,25 @@ def join_frames(files: Sequence[Path], path: Path, rate: float, *, quality: str 
     ------
     OutputError : the movie cannot be written.
     """
-    scene = bpy.data.scenes.new("Movie")
-    part = path.with_name(f".{path.name}.part.mp4")
-    image = bpy.data.images.load(str(files[0]))
-    width, height = image.size
-    bpy.data.images.remove(image)
+    scene, part = cutting_room(files, path, rate, quality=quality)
     try:
+        bpy.ops.render.render(animation=True, scene=scene.name)
+    except RuntimeError as error:
+        raise OutputError(f"The movie {path} cannot be written: {error}.") from error
+    finally:
+        finish_movie(scene, part, path)
+
+
+def cutting_room(
+    files: Sequence[Path], path: Path, rate: float, *, quality: str = "MEDIUM"
+) -> tuple[bpy.types.Scene, Path]:
+    """Return a scene whose animation is the movie, and the file that it will write."""
+    scene = bpy.data.scenes.new("Movie")
+    try:
+        image = bpy.data.images.load(str(files[0]))
+        width, height = image.size
+        bpy.data.images.remove(image)
+        part = path.with_name(f".{path.name}.part.mp4")
         scene.render.resolution_x, scene.render.resolution_y = width & ~1, height & ~1
         scene.render.resolution_percentage = 100
         scene.render.fps, scene.render.fps_base = _rate(rate)
@@ -117,11 +133,24 @@ def join_frames(files: Sequence[Path], path: Path, rate: float, *, quality: str 
         _strip(scene, files)
         scene.frame_start, scene.frame_end = 1, len(files)
         settle_movie(scene, part, quality=quality)
-        bpy.ops.render.render(animation=True, scene=scene.name)
+    except BaseException:
+        bpy.data.scenes.remove(scene)
+        raise
+    return scene, part
+
+
+def finish_movie(scene: bpy.types.Scene, part: Path, path: Path) -> None:
+    """Move a movie to its place and take its scene away.
+
+    Raises
+    ------
+    OutputError : it was not written.
+    """
+    try:
         if not part.is_file() or part.stat().st_size == 0:
             raise OutputError(f"The movie {path} was not written.")
         part.replace(path)
-    except (OSError, RuntimeError) as error:
+    except OSError as error:
         raise OutputError(f"The movie {path} cannot be written: {error}.") from error
     finally:
         part.unlink(missing_ok=True)

@@ -19,7 +19,8 @@ from . import framing, room, studio
 
 __all__ = [
     "CYCLES", "OWN_SCENE", "ROOM", "STUDIO", "WORKBENCH", "PictureChoice", "Sitting", "finish",
-    "has_light", "make_picture", "own_scene", "settle", "settle_file", "sit", "usual_place",
+    "has_light", "make_picture", "own_scene", "settle", "settle_file", "sit", "size_of",
+    "usual_place",
 ]  # fmt: skip
 
 CYCLES = "CYCLES"
@@ -118,15 +119,18 @@ def sit(
     return Sitting(made.scene, made.made, part, path, choice.keep_studio)
 
 
-def finish(sitting: Sitting, done: bool) -> None:
+def finish(sitting: Sitting, done: bool) -> bool:
     """Move the picture to its place, if it was made, and take scene and objects away.
+
+    Returns whether there is a picture.
 
     Raises
     ------
     OutputError : the file cannot be written.
     """
     try:
-        if done and sitting.part.stat().st_size:
+        done = done and sitting.part.stat().st_size > 0
+        if done:
             sitting.part.chmod(0o644)
             sitting.part.replace(sitting.path)
     except OSError as error:
@@ -135,11 +139,19 @@ def finish(sitting: Sitting, done: bool) -> None:
         sitting.part.unlink(missing_ok=True)
         if not (done and sitting.keep):
             bpy.data.batch_remove(sitting.made)
+    return done
 
 
 def usual_place(scene: bpy.types.Scene) -> str:
     """Return the artist's own scene if it has a camera and some light, else the studio."""
     return OWN_SCENE if scene.camera is not None and has_light(scene) else STUDIO
+
+
+def size_of(scene: bpy.types.Scene) -> tuple[int, int]:
+    """Return the size of a scene's pictures, pixels."""
+    render = scene.render
+    share = render.resolution_percentage / 100
+    return max(1, round(render.resolution_x * share)), max(1, round(render.resolution_y * share))
 
 
 def has_light(scene: bpy.types.Scene) -> bool:

@@ -4,11 +4,12 @@
 
 from __future__ import annotations
 
-from . import build, files, labels, motif, pages, picture, plan, search, select, turn
+from . import animation, build, files, labels, motif, pages, picture, plan, search, select, turn
 
 __all__ = ["CLASSES"]
 
 CLASSES = (
+    *animation.CLASSES,
     *build.CLASSES,
     *files.CLASSES,
     *plan.CLASSES,
