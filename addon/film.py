@@ -174,6 +174,7 @@ def add_captions(
         text.location = (0.0, -0.43 * height, -depth)
         for ray in ("diffuse", "glossy", "transmission", "volume_scatter", "shadow"):
             setattr(text, f"visible_{ray}", False)
+        text.display.show_shadows = False
         place.objects.link(text)
         frames = [clock.start, *clock.frames(np.array([line.start, line.end]))]
         for path in ("hide_viewport", "hide_render"):

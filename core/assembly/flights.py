@@ -15,7 +15,7 @@ import numpy.typing as npt
 from scipy.spatial.transform import Rotation, Slerp
 
 from ..results import Step
-from .covers import Cover
+from .covers import Cover, nearest
 from .poses import ARM, poses_between
 from .tracks import EASE, JUMP, LINE, Track, matrix_of
 
@@ -33,10 +33,14 @@ _ARC_STEP_DEG = 10.0
 _NO_TURN = 1e-9  # rad
 
 
-def fly_in(step: Step, body: Cover, standing: Cover | None) -> Track:
-    """Return the way of a step's plates through its poses, its own time from 0 to 1."""
+def fly_in(step: Step, body: Cover, standing: Cover | None, close_by: bool = False) -> Track:
+    """Return the way of a step's plates through its poses, its own time from 0 to 1.
+
+    close_by : begin as near as the plates themselves allow, as hands do at a table
+    """
     if len(step.way) < 2:  # the first of all: nothing stands, it comes from above
-        return Track.of([0.0, 1.0], [[0.0, 0.0, 1.5 * body.reach], [0.0, 0.0, 0.0]])
+        high = (0.4 if close_by else 1.5) * body.reach
+        return Track.of([0.0, 1.0], [[0.0, 0.0, high], [0.0, 0.0, 0.0]])
     rotations = None if step.turns is None else Rotation.from_quat(step.turns)
     angles = np.zeros(len(step.way) - 1)
     if rotations is not None:
@@ -44,7 +48,10 @@ def fly_in(step: Step, body: Cover, standing: Cover | None) -> Track:
     legs = np.array(step.way)
     if angles[0] < _NO_TURN:
         outer = np.eye(3) if rotations is None else rotations[1].as_matrix()
-        legs[0] = clear_start(legs, step.pivot + outer @ (body.centre - step.pivot), body, standing)
+        middle = step.pivot + outer @ (body.centre - step.pivot)
+        legs[0] = clear_start(legs, middle, body, standing)
+        if close_by and standing is not None:
+            legs[0] = _beside(legs, outer, step.pivot - outer @ step.pivot, body, standing)
     spans = np.maximum(np.linalg.norm(np.diff(legs, axis=0), axis=1), angles * ARM)
     spans = np.sqrt(spans)  # short legs are gone slowly
     times = np.concatenate([[0.0], np.cumsum(spans) / spans.sum()])
@@ -82,6 +89,17 @@ def clear_start(legs: Floats, middle: Floats, body: Cover, standing: Cover | Non
     far = min(length, max(far, _SHORTEST * body.reach))
     start: Floats = legs[1] + far * way
     return start
+
+
+def _beside(legs: Floats, turn: Floats, offset: Floats, body: Cover, standing: Cover) -> Floats:
+    """Return the nearest start on the first leg at which a body is clear of what stands (3,)."""
+    first = legs[0] - legs[1]
+    for share in np.linspace(0.05, 1.0, 20):
+        start: Floats = legs[1] + share * first
+        balls = body.moved(offset + start, turn)
+        if nearest(balls, body.radii, standing.centres, standing.radii) > 3 * AIR:
+            return start
+    return legs[0]
 
 
 def by_hand(body: Cover, standing: Cover) -> Track:

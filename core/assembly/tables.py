@@ -24,7 +24,7 @@ __all__ = ["Tables", "tables_of"]
 
 Floats = npt.NDArray[np.float64]
 
-_MOST = 2  # tables in the picture: more make it too wide
+_MOST = 1  # tables in the picture: a second one would make it twice as wide
 _LOOKS = 24
 _SHORTER = (1.0, 0.8, 0.6, 0.45, 0.3, 0.2, 0.1)  # of a first leg that would pass through a zone
 
@@ -65,7 +65,11 @@ def tables_of(build: Build, covers: Sequence[Cover], whole: Cover) -> Tables:
     if not order:
         return Tables(0, np.zeros((0, 3)), 0.0, {}, {})
     count = min(_MOST, build.design.assembly.teams, len(order))
-    middles = {m: joined([covers[p] for p in build.modules[m].plates]) for m in order}
+    there: dict[int, list[int]] = {m: [] for m in order}  # some of a module's plates come later
+    for step in build.steps:
+        if step.module is not None:
+            there[step.module] += step.add
+    middles = {m: joined([covers[p] for p in there[m]]) for m in order}
     zone = max(_reach(build, covers, m, middles[m]) for m in order)
     largest = max(cover.reach for cover in middles.values())
     # A module that goes round needs its own breadth between the sculpture and another's zone.
@@ -100,7 +104,7 @@ def _reach(build: Build, covers: Sequence[Cover], module: int, middle: Cover) ->
         body = joined([covers[p] for p in step.add])
         standing = joined([covers[p] for p in there]) if there else None
         way = (
-            fly_in(step, body, standing)
+            fly_in(step, body, standing, close_by=True)
             if step.free or standing is None
             else by_hand(body, standing)
         )

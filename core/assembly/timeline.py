@@ -209,7 +209,7 @@ class _Author:
             there = self.at_table.setdefault(own, []) if own is not None else self.whole
             standing = joined([self.covers[p] for p in there]) if there else None
             if step.free or standing is None:
-                way = fly_in(step, body, standing)
+                way = fly_in(step, body, standing, close_by=own is not None)
             else:
                 way = by_hand(body, standing)
             length, site, earliest = 1.0, own, 0.0
