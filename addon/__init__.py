@@ -8,6 +8,7 @@ import bpy
 from bpy.props import PointerProperty
 
 from . import (
+    film_settings,
     labels,
     live,
     operators,
@@ -18,6 +19,7 @@ from . import (
     search_finds,
     search_run,
     search_settings,
+    section_lines,
     watching,
 )
 from .operators import plan as plan_operators
@@ -29,6 +31,7 @@ CLASSES = (
     *properties.CLASSES,
     *search_settings.CLASSES,
     *plan_settings.CLASSES,
+    *film_settings.CLASSES,
     *operators.CLASSES,
     *panels.CLASSES,
 )
@@ -42,6 +45,7 @@ def register() -> None:
     bpy.types.Scene.pinwright = PointerProperty(type=properties.PinwrightSettings)
     bpy.types.Object.pinwright = PointerProperty(type=properties.PinwrightSettings)
     bpy.types.Object.pinwright_plan = PointerProperty(type=plan_settings.PinwrightPlan)
+    bpy.types.Scene.pinwright_film = PointerProperty(type=film_settings.PinwrightFilm)
     bpy.types.Scene.pinwright_search = PointerProperty(type=search_settings.PinwrightSearch)
     bpy.types.WindowManager.pinwright_finds = PointerProperty(type=search_settings.PinwrightFinds)
     for menu, draw in _MENUS:
@@ -51,12 +55,14 @@ def register() -> None:
     labels.start()
     live.register()
     watching.register()
+    section_lines.register()
     _command.append(bpy.utils.register_cli_command("pinwright", _run_command))
 
 
 def unregister() -> None:
     """Take all of it out again, in reverse order."""
     bpy.utils.unregister_cli_command(_command.pop())
+    section_lines.unregister()
     watching.unregister()
     live.unregister()
     labels.end()
@@ -69,6 +75,7 @@ def unregister() -> None:
         getattr(bpy.types, menu).remove(draw)
     del bpy.types.WindowManager.pinwright_finds
     del bpy.types.Scene.pinwright_search
+    del bpy.types.Scene.pinwright_film
     del bpy.types.Object.pinwright_plan
     del bpy.types.Object.pinwright
     del bpy.types.Scene.pinwright

@@ -369,6 +369,11 @@ class PinwrightSettings(bpy.types.PropertyGroup):
         "first, all joints when the hand rests",
         default=True,
     )
+    sections: BoolProperty(
+        name="Section Lines",
+        description="Show in the active plate's plane where the planes of all others cut it",
+        default=False,
+    )
     stale: BoolProperty()
     fault: StringProperty(
         name="Fault", description="Why the settings cannot be built; the last good one is seen"

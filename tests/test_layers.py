@@ -37,6 +37,7 @@ STAGES = (
     "pipeline",
     "recheck",
     "rough",
+    "section_map",
     "search",
     "cli",
 )

@@ -1,11 +1,11 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Select plates: those that a check found, or a whole module."""
+"""Select plates, and bring them into view: those that a check found, or a whole module."""
 
 from __future__ import annotations
 
 import bpy
-from bpy.props import StringProperty
+from bpy.props import BoolProperty, StringProperty
 
 from .. import operating, tags
 
@@ -22,6 +22,13 @@ class PINWRIGHT_OT_select_pieces(bpy.types.Operator):
     ids: StringProperty(
         name="Marks",
         description="Marks of plates, joints, parts or modules, separated by blanks",
+        options={"SKIP_SAVE"},
+    )
+
+    frame: BoolProperty(
+        name="Frame",
+        description="Bring the pieces into view",
+        default=False,
         options={"SKIP_SAVE"},
     )
 
@@ -47,6 +54,8 @@ class PINWRIGHT_OT_select_pieces(bpy.types.Operator):
         operating.show_only(context, found[0])
         for piece in found:
             piece.select_set(True)
+        if self.frame and bpy.ops.view3d.view_selected.poll():
+            bpy.ops.view3d.view_selected()
         self.report({"INFO"}, f"Selected {len(found)} {'piece' if len(found) == 1 else 'pieces'}")
         return {"FINISHED"}
 

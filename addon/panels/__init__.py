@@ -4,17 +4,19 @@
 
 from __future__ import annotations
 
-from . import checks, files, joints, modules, plan, sculpture, search, sheet
+from . import animation, checks, files, joints, modules, motif, plan, sculpture, search, sheet
 
 __all__ = ["CLASSES"]
 
 CLASSES = (
     *search.CLASSES,
     *sculpture.CLASSES,
+    *motif.CLASSES,
     *sheet.CLASSES,
     *joints.CLASSES,
     *modules.CLASSES,
     *checks.CLASSES,
     *files.CLASSES,
     *plan.CLASSES,
+    *animation.CLASSES,
 )

@@ -59,9 +59,10 @@ def _draw_finding(
     shared.wrapped(where, context, f"{message} ({limit})")
     if finding.where:
         select = where.operator(
-            "pinwright.select_pieces", text="Select", icon="RESTRICT_SELECT_OFF"
+            "pinwright.select_pieces", text="Select and Frame", icon="ZOOM_SELECTED"
         )
         select.ids = finding.where
+        select.frame = True
 
 
 def _quantity(value: float, unit: str) -> str:

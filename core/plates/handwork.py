@@ -15,6 +15,7 @@ from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 from scipy.interpolate import CubicSpline
 
 from ..design.model import Bend, Design, JointKind, MotifChoice
@@ -28,7 +29,7 @@ __all__ = ["Curve", "curves_of", "redrawn"]
 
 Floats = npt.NDArray[np.float64]
 _KINK = np.cos(np.radians(1.0))  # spans whose directions differ by more meet in a corner
-_FINEST = 16  # pieces that a Bezier span is cut into at most
+_PIECES = (1, 2, 4)  # that a Bezier span is cut into, for one smooth curve through its ends
 _LEAD = 0.5  # mm of straight line at the ends of a smooth path
 _TOUCHED = 1e-3  # mm; programs that draw keep seven digits of a place
 _NEAR = 1.0  # mm between the end of a path and its joint's place on the section line
@@ -131,13 +132,12 @@ def _path(curve: Curve, choice: MotifChoice) -> tuple[Floats, Bend]:
     fine = _sampled(curve.knots)
     if np.abs(np.cross(fine - fine[0], (fine[-1] - fine[0]))).max() < 1e-6:
         return fine[[0, -1]], Bend.SHARP
-    pieces = 1
-    while True:
+    for pieces in _PIECES:
         points = _smooth_points(curve.knots, pieces)
         drawn = centre_line(points, Bend.SMOOTH, 0.0, choice.name)
-        if _farthest(fine, drawn) <= 2 * TOLERANCES.chord or pieces >= _FINEST:
+        if _farthest(fine, drawn) <= 2 * TOLERANCES.chord:
             return points, Bend.SMOOTH
-        pieces *= 2
+    return fine, Bend.SHARP  # a curve that turns sharply takes fewer corners than smooth points
 
 
 def _smooth_points(knots: Floats, pieces: int) -> Floats:
@@ -224,14 +224,7 @@ def _sampled(knots: Floats, closed: bool = False) -> Floats:
 
 def _farthest(points: Floats, line: Floats) -> float:
     """Return how far the farthest of some points (n, 2) lies from a polyline (k, 2), mm."""
-    start, step = line[:-1], np.diff(line, axis=0)
-    square = np.maximum(np.einsum("ij,ij->i", step, step), 1e-18)
-    worst = 0.0
-    for point in points:
-        share = np.clip(np.einsum("ij,ij->i", point - start, step) / square, 0.0, 1.0)
-        gaps = np.linalg.norm(start + share[:, None] * step - point, axis=1)
-        worst = max(worst, float(gaps.min()))
-    return worst
+    return float(shapely.distance(shapely.points(points), shapely.LineString(line)).max())
 
 
 def _without_doubles(points: Floats) -> Floats:
