@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import bpy
 import numpy as np
-from mathutils import Matrix, Vector
+from mathutils import Matrix, Quaternion, Vector
 
 from ..core.assembly.captions import Caption
 from ..core.assembly.timeline import Timeline
@@ -44,7 +44,7 @@ _DEPTH = 0.3  # of a caption before the camera, share of the least distance of w
 def film_points(root: bpy.types.Object, film: Timeline) -> Callable[[float], Floats]:
     """Return what gives for a moment, s, the points (n, 3) that are to be in the picture."""
     unit = root.get(tags.UNIT, 0.001)
-    world = np.array(root.matrix_world, dtype=float)
+    world = np.array(_rest_world(root), dtype=float)
     sides = np.concatenate([np.eye(3), -np.eye(3)])
 
     def points(moment: float) -> Floats:
@@ -53,6 +53,21 @@ def film_points(root: bpy.types.Object, film: Timeline) -> Callable[[float], Flo
         return local @ world[:3, :3].T + world[:3, 3]
 
     return points
+
+
+def _rest_world(root: bpy.types.Object) -> Matrix:
+    """Return where a root stands without its deltas, which the animation writes."""
+    if root.rotation_mode == "QUATERNION":
+        turn = root.rotation_quaternion
+    elif root.rotation_mode == "AXIS_ANGLE":
+        angle, *axis = root.rotation_axis_angle
+        turn = Quaternion(axis, angle)
+    else:
+        turn = root.rotation_euler
+    local = Matrix.LocRotScale(root.location, turn, root.scale)
+    if root.parent is None:
+        return local
+    return root.parent.matrix_world @ root.matrix_parent_inverse @ local
 
 
 def scene_points(
