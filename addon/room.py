@@ -24,7 +24,7 @@ _EYE_MM = 1600.0
 _PLASTER, _CEILING = (0.30, 0.285, 0.262), (0.55, 0.54, 0.52)
 _BOARDS = ((0.21, 0.125, 0.066), (0.135, 0.078, 0.04))
 _FRAME, _SKY = (0.10, 0.105, 0.11), (0.86, 0.93, 1.0)
-_WATTS = 26.0
+_WATTS = 34.0
 _LENS_DEG = 54.0  # of the longer side
 _EDGE = 0.04  # free share of the picture at each side
 
