@@ -77,7 +77,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--size", type=int, nargs=2, default=(1600, 1200), metavar=("W", "H"))
     parser.add_argument("--samples", type=int, default=64, help="most samples for each pixel")
     parser.add_argument("--engine", choices=sorted(_ENGINES), default="cycles")
-    parser.add_argument("--look", choices=("sheet", "parts"), default="sheet")
+    parser.add_argument("--look", choices=("sheet", "tinted", "parts"), default="sheet")
     parser.add_argument("--place", choices=sorted(_PLACES), default="studio", help="of the picture")
     parser.add_argument("--transparent", action="store_true", help="pictures without background")
     film = parser.add_argument_group("film", "an animation as keyframes in the .blend, and an MP4")

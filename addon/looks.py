@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Materials: a colour for each part, or the look of the sheet with its cut edge.
+"""Materials: a colour for each part, the look of the sheet with its cut edge, or that sheet tinted.
 
 Colours are the eight of Okabe and Ito, told apart by colour-blind people too; beyond eight parts
 the same hues return lighter, then darker. Rims shine because the sheet looks round them with the
@@ -13,10 +13,22 @@ import bpy
 
 from ..core.design.materials import MATERIALS, Finish
 
-__all__ = ["OKABE_ITO", "PARTS", "SHEET", "dress", "floor_boards", "part_rgb", "pin_material"]
+__all__ = [
+    "OKABE_ITO",
+    "PARTS",
+    "SHEET",
+    "dress",
+    "floor_boards",
+    "part_rgb",
+    "pin_material",
+    "tie_material",
+]
 
 PARTS = "PARTS"
 SHEET = "SHEET"
+TINTED = "TINTED"  # coloured acrylic, anodised metal, stained wood, coloured card
+Rgb = tuple[float, float, float]
+Tint = Rgb | None
 _TAG = "pinwright_look"
 
 # Okabe and Ito's palette (as in the khroma package), black last: it hides the shading.
@@ -53,7 +65,10 @@ def part_rgb(index: int) -> tuple[float, float, float]:
 
 def dress(mesh: bpy.types.Mesh, part: int, look: str, material: str, unit: float) -> None:
     """Give a part's mesh its two materials: faces, then cut edges."""
-    pair = _part_pair(part) if look == PARTS else _sheet_pair(material, unit)
+    if look == PARTS:
+        pair = _part_pair(part)
+    else:
+        pair = _sheet_pair(material, unit, part if look == TINTED else None)
     if len(mesh.materials) == len(pair):
         for slot, entry in enumerate(pair):
             mesh.materials[slot] = entry
@@ -70,6 +85,15 @@ def pin_material(unit: float) -> bpy.types.Material:
         _round_rims(material, shader, unit)
 
     return _kept("pin", "Pin Steel", (0.45, 0.44, 0.43), fill)
+
+
+def tie_material() -> bpy.types.Material:
+    """Return the material of cable ties: black nylon, which light harms least."""
+
+    def fill(material: bpy.types.Material) -> None:
+        _principled(material, (0.012, 0.012, 0.013), roughness=0.38)
+
+    return _kept("tie", "Cable Tie Nylon", (0.03, 0.03, 0.03), fill)
 
 
 # ---------------------------------------------------------------- pairs of face and edge
@@ -89,18 +113,27 @@ def _part_pair(part: int) -> tuple[bpy.types.Material, bpy.types.Material]:
     )
 
 
-def _sheet_pair(name: str, unit: float) -> tuple[bpy.types.Material, bpy.types.Material]:
+def _sheet_pair(
+    name: str, unit: float, part: int | None = None
+) -> tuple[bpy.types.Material, bpy.types.Material]:
+    """Return face and edge of a sheet; part : its number, if the sheet is tinted for it."""
     entry = MATERIALS[name]
-    fill_face, face, fill_edge, edge = _FINISHES[entry.finish](name, unit)
+    tint = None if part is None else part_rgb(part)
+    fill_face, face, fill_edge, edge = _FINISHES[entry.finish](name, unit, tint)
+    key, title = name, entry.title
+    if part is not None:
+        key, title = f"{name} tint {part + 1}", f"{entry.title} Tint {part + 1}"
     return (
-        _kept(f"{name} face", entry.title, face, fill_face),
-        _kept(f"{name} edge", f"{entry.title} Edge", edge, fill_edge),
+        _kept(f"{key} face", title, face, fill_face),
+        _kept(f"{key} edge", f"{title} Edge", edge, fill_edge),
     )
 
 
-def _metal(name: str, unit: float) -> tuple:
-    face = _METALS.get(name, _ALUMINIUM)
-    edge = tuple(0.62 * value for value in face)
+def _metal(name: str, unit: float, tint: Tint) -> tuple:
+    """Brushed metal; tinted it is anodised or lacquered, and bare where it was cut."""
+    bare = _METALS.get(name, _ALUMINIUM)
+    face = bare if tint is None else _mixed(bare, tint, 0.85)
+    edge = tuple(0.62 * value for value in bare)
 
     def fill_face(material: bpy.types.Material) -> None:
         shader = _principled(material, face, metallic=1.0, roughness=0.34)
@@ -114,8 +147,10 @@ def _metal(name: str, unit: float) -> tuple:
     return fill_face, tuple(0.8 * value for value in face), fill_edge, edge
 
 
-def _wood(name: str, unit: float) -> tuple:
+def _wood(name: str, unit: float, tint: Tint) -> tuple:
     light, dark = _WOODS.get(name, _BIRCH)
+    if tint is not None:  # stained: the grain shows through
+        light, dark = _mixed(light, tint, 0.6), _mixed(dark, tint, 0.45)
     burnt = (0.055, 0.028, 0.014)  # a laser leaves the edge brown
 
     def fill_face(material: bpy.types.Material) -> None:
@@ -129,9 +164,11 @@ def _wood(name: str, unit: float) -> tuple:
     return fill_face, light, fill_edge, burnt
 
 
-def _clear(name: str, unit: float) -> tuple:
+def _clear(name: str, unit: float, tint: Tint) -> tuple:
     """Clear sheet gathers light in its edges: they are brighter and bluer than the faces."""
     face, edge = (0.80, 0.95, 0.95), (0.30, 0.78, 0.80)
+    if tint is not None:
+        face, edge = _mixed((0.9, 0.9, 0.9), tint, 0.75), tint
 
     def fill(rgb: tuple[float, float, float], clear: float, roughness: float):
         def inner(material: bpy.types.Material) -> None:
@@ -144,9 +181,10 @@ def _clear(name: str, unit: float) -> tuple:
     return fill(face, 1.0, 0.03), face, fill(edge, 0.3, 0.35), edge
 
 
-def _card(name: str, unit: float) -> tuple:
-    face = (0.36, 0.35, 0.33) if name == "greyboard" else (0.42, 0.28, 0.16)
-    edge = tuple(0.6 * value for value in face)
+def _card(name: str, unit: float, tint: Tint) -> tuple:
+    own = (0.36, 0.35, 0.33) if name == "greyboard" else (0.42, 0.28, 0.16)
+    face = own if tint is None else _mixed(own, tint, 0.9)
+    edge = tuple(0.6 * value for value in own)
     return (
         lambda material: _principled(material, face, roughness=0.95),
         face,
@@ -156,6 +194,11 @@ def _card(name: str, unit: float) -> tuple:
 
 
 _FINISHES = {Finish.METAL: _metal, Finish.WOOD: _wood, Finish.CLEAR: _clear, Finish.CARD: _card}
+
+
+def _mixed(own: Rgb, tint: Rgb, share: float) -> Rgb:
+    red, green, blue = (a + share * (b - a) for a, b in zip(own, tint, strict=True))
+    return (red, green, blue)
 
 
 # ---------------------------------------------------------------- nodes

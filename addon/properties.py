@@ -77,6 +77,7 @@ ABOUT = (
 )
 LOOKS = (
     (looks.SHEET, "Sheet", "The material of the sheet, with its cut edge"),
+    (looks.TINTED, "Tinted Sheet", "The sheet in a color for each part: colored acrylic"),
     (looks.PARTS, "Parts", "One color for each part"),
 )
 APART = (
