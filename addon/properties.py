@@ -191,6 +191,14 @@ class PinwrightFinding(bpy.types.PropertyGroup):
     where: StringProperty()  # ids, separated by blanks
 
 
+class PinwrightClearance(bpy.types.PropertyGroup):
+    """An object of the scene near the sculpture; its name is the row's."""
+
+    distance: FloatProperty()  # mm
+    ours: FloatVectorProperty(size=3)  # scene units, in the world
+    theirs: FloatVectorProperty(size=3)
+
+
 class PinwrightJointClass(bpy.types.PropertyGroup):
     """One joint class of the last build."""
 
@@ -375,6 +383,8 @@ class PinwrightSettings(bpy.types.PropertyGroup):
         description="Show in the active plate's plane where the planes of all others cut it",
         default=False,
     )
+    clearances: CollectionProperty(type=PinwrightClearance)  # the nearest first
+    measured_at: FloatVectorProperty(size=16)  # where the root stood then
     stale: BoolProperty()
     fault: StringProperty(
         name="Fault", description="Why the settings cannot be built; the last good one is seen"
@@ -390,4 +400,10 @@ def settings_of(context: bpy.types.Context) -> tuple[PinwrightSettings, bpy.type
     return context.scene.pinwright, None
 
 
-CLASSES = (PinwrightFinding, PinwrightJointClass, PinwrightFigures, PinwrightSettings)
+CLASSES = (
+    PinwrightFinding,
+    PinwrightClearance,
+    PinwrightJointClass,
+    PinwrightFigures,
+    PinwrightSettings,
+)

@@ -4,7 +4,20 @@
 
 from __future__ import annotations
 
-from . import animation, build, files, labels, motif, pages, picture, plan, search, select, turn
+from . import (
+    animation,
+    build,
+    files,
+    labels,
+    motif,
+    pages,
+    picture,
+    place,
+    plan,
+    search,
+    select,
+    turn,
+)
 
 __all__ = ["CLASSES"]
 
@@ -12,6 +25,7 @@ CLASSES = (
     *animation.CLASSES,
     *build.CLASSES,
     *files.CLASSES,
+    *place.CLASSES,
     *plan.CLASSES,
     *labels.CLASSES,
     *motif.CLASSES,

@@ -4,7 +4,19 @@
 
 from __future__ import annotations
 
-from . import animation, checks, files, joints, modules, motif, plan, sculpture, search, sheet
+from . import (
+    animation,
+    checks,
+    files,
+    joints,
+    modules,
+    motif,
+    place,
+    plan,
+    sculpture,
+    search,
+    sheet,
+)
 
 __all__ = ["CLASSES"]
 
@@ -16,6 +28,7 @@ CLASSES = (
     *joints.CLASSES,
     *modules.CLASSES,
     *checks.CLASSES,
+    *place.CLASSES,
     *files.CLASSES,
     *plan.CLASSES,
     *animation.CLASSES,

@@ -16,7 +16,7 @@ class PINWRIGHT_PT_files(shared.SidebarPanel, bpy.types.Panel):
 
     bl_label = "Files"
     bl_parent_id = shared.PARENT
-    bl_order = 5
+    bl_order = 6
 
     def draw(self, context: bpy.types.Context) -> None:
         column = self.layout.column(align=True)

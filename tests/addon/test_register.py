@@ -63,7 +63,7 @@ def test_operators_have_title_labels_and_tooltips_without_full_stop() -> None:
 
 
 def test_settings_have_names_and_descriptions() -> None:
-    quiet = {"stale", "figures", "name", "rna_type"}
+    quiet = {"stale", "figures", "clearances", "measured_at", "name", "rna_type"}
     for name, prop in properties.PinwrightSettings.bl_rna.properties.items():
         if name not in quiet:
             assert prop.name, name
