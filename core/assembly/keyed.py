@@ -238,7 +238,8 @@ def _has_room(
             if _counts(old) != _counts(new):
                 return False
             finished = finished_outline(whole.motifs[m], new, classes, whole.sizes)
-            web = least_web(finished, new, classes, whole.sizes.clearance).width
+            bottom = whole.sizes.clearance + whole.sizes.relief
+            web = least_web(finished, new, classes, bottom).width
             if web < whole.sizes.web - 1e-4 and web < _web(whole, plain, m) - 1e-4:
                 return False
     except DesignError:
@@ -254,7 +255,8 @@ def _web(whole: Sculpture, plain: _Cut, m: int) -> float:
     """Return the least web of a motif without keys, mm."""
     features = plain.features[m]
     finished = finished_outline(whole.motifs[m], features, plain.classes, whole.sizes)
-    return least_web(finished, features, plain.classes, whole.sizes.clearance).width
+    bottom = whole.sizes.clearance + whole.sizes.relief
+    return least_web(finished, features, plain.classes, bottom).width
 
 
 def tab_words(classes: Sequence[JointClass]) -> str:

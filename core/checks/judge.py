@@ -160,7 +160,7 @@ def check_webs(
     """
     found: list[tuple[int, Web]] = []
     for m, (one, own) in enumerate(zip(finished, features, strict=True)):
-        found += [(m, web) for web in motif_webs(one, own, classes, sizes.clearance)]
+        found += [(m, web) for web in motif_webs(one, own, classes, sizes.clearance + sizes.relief)]
     named = [
         (f"part {part_of(m)}, {web.beside}", web, in_part(plane_from_part[m], web.place))
         for m, web in found

@@ -37,6 +37,8 @@ class Material:
     yield_mpa : stress at which it stays bent (metals) or breaks (all others), MPa
     source : where the figures come from
     stock : length and width of the sheet that is usually sold, mm (from memory)
+    least_hole, least_web : that can be cut cleanly, as shares of the thickness (common practice of
+        cutting shops, no published source); a web is 2 mm at least unless the design says less
     """
 
     name: str
@@ -47,6 +49,8 @@ class Material:
     source: str
     finish: Finish
     stock: tuple[float, float] = (3000.0, 1500.0)
+    least_hole: float = 0.5
+    least_web: float = 1.0
 
 
 _LIBRARY = (
@@ -142,6 +146,8 @@ _LIBRARY = (
         _MEMORY,
         Finish.CARD,
         (1500.0, 1000.0),
+        least_hole=1.0,
+        least_web=2.0,
     ),
 )
 

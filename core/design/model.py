@@ -10,12 +10,37 @@ numbers) and refuses what is out of range; ``write.py`` gives the TOML back. The
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import StrEnum
+
+from .kinds import (
+    Bend,
+    Corners,
+    CutOut,
+    FaceShape,
+    JointKind,
+    Keys,
+    Lock,
+    Point,
+    SpliceKind,
+    StripStyle,
+    Turn,
+    Vector,
+)
+from .recipes import (
+    CornerTriads,
+    DrawnStrips,
+    EdgeRotor,
+    FacePlates,
+    InterwovenTriads,
+    Recipe,
+    RightAngleOrbit,
+    Rings,
+)
 
 __all__ = [
     "AssemblyChoice",
     "Bend",
     "CornerTriads",
+    "Corners",
     "CutOut",
     "Design",
     "DrawnStrips",
@@ -32,6 +57,7 @@ __all__ = [
     "Lock",
     "ModuleChoice",
     "MotifChoice",
+    "Point",
     "Recipe",
     "RightAngleOrbit",
     "Rings",
@@ -39,61 +65,8 @@ __all__ = [
     "SpliceKind",
     "StripStyle",
     "Turn",
+    "Vector",
 ]
-
-Vector = tuple[float, float, float]
-Point = tuple[float, float]
-
-
-class JointKind(StrEnum):
-    """How two plates hold each other."""
-
-    TENON = "tenon"
-    CROSS_LAP = "cross-lap"
-    SPLICE = "splice"  # end to end in one plane
-
-
-class Lock(StrEnum):
-    """What keeps a tab in its slot, on the far side."""
-
-    PIN = "pin"
-    TWO_PINS = "two pins"  # side by side: the tab cannot turn in its slot
-    WEDGE = "wedge"  # of the same sheet, driven through the tab
-    BENT = "bent end"  # of the tab itself: thin metal, card
-    TIE = "cable tie"  # through the tab and round its end
-    LINK = "chain link"  # a hang point: hole and webs are larger than a pin's
-    FOOT = "foot"  # nothing: the tab ends in a base plate that lies on the floor
-
-
-class SpliceKind(StrEnum):
-    """What holds two strips end to end."""
-
-    KEY = "dovetail key"
-    FISH_PLATE = "fish plate"  # laid over both ends, with pins through them
-
-
-class Keys(StrEnum):
-    """What keeps parts out of wrong places."""
-
-    NONE = "none"
-    TABS = "tabs"  # tabs of unequal widths, or shifted along their joints
-
-
-class Bend(StrEnum):
-    """How a strip's centre path goes round its corners."""
-
-    SHARP = "sharp"  # mitred corners
-    ROUND = "round"  # corners filleted with `bend_radius`
-    SMOOTH = "smooth"  # one smooth curve through all points
-    ARC = "arc"  # arcs of circles through all points, each touching the next
-
-
-class CutOut(StrEnum):
-    """Rows of holes along a strip's centre path, to make it lighter."""
-
-    NONE = "none"
-    ROUND = "round"
-    SLOTTED = "slotted"  # long holes with round ends, along the path
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +80,8 @@ class Sheet:
     one_sided: bool = False  # True: good face must stay outside, parts may not be turned over
     least_thickness: float | None = None  # of any sheet delivered; None: the thickness
     most_thickness: float | None = None  # of any sheet delivered; None: the thickness
+    tool: float = 0.0  # diameter of a router's tool; 0: a beam or a blade, which cuts sharp corners
+    corners: Corners = Corners.DOG_BONE  # with a tool
     coating: float = 0.0  # put on after cutting, on every face and edge: paint, powder
     stock: tuple[float, float] | None = None  # usable size of a sheet; None: the material's usual
     least_corner: float = 20.0  # deg; sharper tips burn, bend and cut: joints leave none
@@ -127,35 +102,6 @@ class FrameChoice:
     solid: str | None = None
     mesh: str | None = None
     group: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Turn:
-    """A group element by its axis and its angle (deg, right-handed); angle 0 is the identity."""
-
-    axis: Vector = (0.0, 0.0, 1.0)
-    angle: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StripStyle:
-    """How strips are shaped beyond their path and width, mm; see plates/widths.py, cut_outs.py.
-
-    end_width : at both ends of the path, where the tabs grow; None: the strip's width
-    taper : length along the path over which the width goes from one to the other; None: three
-        times the wider of the two, or half of a shorter path
-    cut_out : holes along the path; where joints are, the strip stays whole
-    cut_size : their width across the strip; None: what two webs leave
-    cut_length : of slotted ones; None: three times their width
-    cut_web : least material beside them and between them; None: a quarter of the strip's width
-    """
-
-    end_width: float | None = None
-    taper: float | None = None
-    cut_out: CutOut = CutOut.NONE
-    cut_size: float | None = None
-    cut_length: float | None = None
-    cut_web: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,158 +162,6 @@ class JointClassChoice:
     tabs: int = 1
     tab_spacing: float | None = None
     splice: SpliceKind | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class RightAngleOrbit(StripStyle):
-    """Recipe: one motif of a polyhedral group, both joint classes exactly 90 degrees.
-
-    normal : near one of the isolated right-angle normals (polished to full precision); None: the
-        one with most copies square to it, see core/plates/recipes/right_angle.py
-    pattern : ``rotor + rotor`` or ``rotor + two-fold``
-    elements : the turns of the two joint classes; None: chosen with the normal
-    offset : distance of the plate's plane from the centre as a share of the frame's radius
-    places : of the two joint classes on their section lines, share of the frame's radius; the
-        second of ``rotor + two-fold`` must be 0; None: numbers that suit the pattern
-    swap : take the slots in the other order along the strip; None: as suits the pattern
-    """
-
-    width: float
-    normal: Vector | None = None
-    pattern: str = "rotor + rotor"
-    elements: tuple[Turn, Turn] | None = None
-    offset: float = 0.6667
-    places: tuple[float, float] | None = None
-    swap: bool | None = None
-    bend: Bend = Bend.SMOOTH
-    bend_radius: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class EdgeRotor(StripStyle):
-    """Recipe: a strip stands on every edge; round each vertex each tenon goes into its neighbour.
-
-    width : of the strips, mm (radial)
-    engagement : distance along a strip from the slot that it carries to its own shoulder, mm;
-        None: the least that webs and pins need
-    hand : +1 anticlockwise rotors seen from outside, -1 clockwise
-    """
-
-    width: float
-    engagement: float | None = None
-    hand: int = 1
-    bend: Bend = Bend.ROUND
-    bend_radius: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Rings:
-    """Recipe: flat rings in planes through the centre, crossing by cross-laps.
-
-    about : rings square to the frame's ``2``-, ``3``-, ``4``- or ``5``-fold axes; None: the fold of
-        the fewest axes whose rings cross only two at a time
-    width : radial width of a ring, mm; its outer radius is the frame's
-    slit : width of the cut, mm, that opens each ring once so that it can be woven in
-    """
-
-    width: float
-    about: int | None = None
-    slit: float = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class CornerTriads(StripStyle):
-    """Recipe: three mutually square strips at each three-fold corner, the corners tied by links.
-
-    Every joint is square. The triads' strips are one motif, the ties the other; a tie has a tab at
-    each end, in strips of two neighbouring triads, and is square to both.
-
-    turn : of the triads' planes about their axes, deg; it tells how the triad stands, and with it
-        the planes of the ties
-    offsets : of the planes from the centre, of triads and ties, share of the frame's radius
-    places : of the joints on their section lines, share of the radius: within the triad, and of
-        the tie's two ends
-    None: numbers that suit the group, see core/plates/recipes/triads.py
-    """
-
-    width: float
-    turn: float | None = None
-    offsets: tuple[float, ...] | None = None
-    places: tuple[float, ...] | None = None
-    bend: Bend = Bend.SMOOTH
-    bend_radius: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class InterwovenTriads(StripStyle):
-    """Recipe: two triads round each three-fold axis that pass through each other, tied by a third.
-
-    The two do not touch; strips of a third motif, with a tab in either, hold them. Every joint is
-    square.
-
-    turns : of the planes of the two triads about their axes, deg
-    offsets : of the planes of both triads and of the ties, share of the frame's radius
-    places : of the joints on their section lines, share of the radius: within the first and the
-        second triad, and of the tie's ends in the first and the second
-    None: numbers that suit the group, see core/plates/recipes/triads.py
-    """
-
-    width: float
-    turns: tuple[float, ...] | None = None
-    offsets: tuple[float, ...] | None = None
-    places: tuple[float, ...] | None = None
-    bend: Bend = Bend.SMOOTH
-    bend_radius: float = 0.0
-
-
-class FaceShape(StrEnum):
-    """The outline of a plate in a face of the frame."""
-
-    RING = "ring"  # follows the face; straight sides beyond the edges
-    STAR = "star"  # a point beyond each edge
-
-
-@dataclass(frozen=True, slots=True)
-class FacePlates:
-    """Recipe: a plate in every face plane; neighbours reach beyond their edge and slide together.
-
-    shape : of the plates
-    overhang : how far a plate reaches beyond its edges, mm; None: a sixth of its shortest edge
-    setback : how far the joint at an edge stays from the edge's ends, mm, so that plates that only
-        share a corner pass; None: a fifth of the shortest edge
-    width : of the material inside the edges, mm; the rest of the face is open; None: no opening
-    joint : how neighbours hold: cross-laps along the edges, or tabs; those need faces of two sorts
-        of which only different ones are neighbours
-    hand : +1: the slots of a plate open anticlockwise seen from outside, -1: clockwise
-    """
-
-    shape: FaceShape = FaceShape.RING
-    overhang: float | None = None
-    setback: float | None = None
-    width: float | None = None
-    joint: JointKind = JointKind.CROSS_LAP
-    hand: int = 1
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnStrips(StripStyle):
-    """Recipe: strips along curves drawn in space, each laid into the plane that suits it best.
-
-    curves : of each strip the points of its centre line, mm
-    reach : an end that comes this near to another strip gets a tab in it, mm; None: the width
-    Where two strips cross they are slotted half way each.
-    """
-
-    width: float
-    curves: tuple[tuple[Vector, ...], ...]
-    reach: float | None = None
-    bend: Bend = Bend.SMOOTH
-    bend_radius: float = 0.0
-
-
-Recipe = (
-    RightAngleOrbit | EdgeRotor | Rings | CornerTriads | InterwovenTriads | FacePlates | DrawnStrips
-)
 
 
 @dataclass(frozen=True, slots=True)

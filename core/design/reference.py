@@ -139,7 +139,7 @@ def _default(field: Field, slot: dataclasses.Field[object]) -> str:
 def _materials() -> str:
     rows = [
         f"| `{m.name}` | {m.title} | {m.density:g} | {m.youngs_modulus_gpa:g} | "
-        f"{m.yield_mpa:g} | {m.source} |"
+        f"{m.yield_mpa:g} | {m.least_hole:g} | {m.least_web:g} | {m.source} |"
         for m in MATERIALS.values()
     ]
     return "\n".join(
@@ -149,8 +149,10 @@ def _materials() -> str:
             "Figures for planning: where a person's safety hangs on one, use the certificate of",
             "your own sheet. Strength is the stress at which metal stays bent and all else breaks.",
             "",
-            "| name | sheet | density kg/m3 | stiffness GPa | strength MPa | source |",
-            "| --- | --- | --- | --- | --- | --- |",
+            "The least hole and the least web are shares of the thickness.",
+            "",
+            "| name | sheet | density kg/m3 | stiffness GPa | strength MPa | hole | web | source |",
+            "| --- | --- | --- | --- | --- | --- | --- | --- |",
             *rows,
             "",
         ]

@@ -5,8 +5,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 
-from ..design.model import JointSizes, Lock, Sheet
+from ..design.materials import MATERIALS
+from ..design.model import Corners, JointSizes, Lock, Sheet
 from ..errors import DesignError
 from .section import LEAST_ANGLE_DEG
 
@@ -40,6 +42,21 @@ class Sizes:
     link_width: float = 8.0
     link_length: float | None = None
     least_corner: float = 0.0  # deg; tips that a cut leaves sharper than this are cut off
+    tool: float = 0.0
+    corners: Corners = Corners.DOG_BONE
+
+    @property
+    def relief(self) -> float:
+        """How far a tool's corners bite beyond the walls of a slot, mm; see tool_corners.py."""
+        radius, c = self.tool / 2, self.clearance
+        if self.corners is Corners.DOG_BONE or radius <= c:
+            return radius * (1 - sqrt(0.5))
+        return max(radius - sqrt(radius**2 - (radius - c) ** 2) - c, 0.0)
+
+    @property
+    def longer(self) -> float:
+        """How far a slot reaches beyond its clearance at each end, mm."""
+        return _longer(self.tool, self.corners, self.clearance)
 
     @property
     def hole_diameter(self) -> float:
@@ -53,9 +70,10 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     Tab: six sheet thicknesses, at most 0.55 of the narrowest strip and what its webs leave. Pin: as
     thick as the sheet, at least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both
     sides. Web: the sheet's thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5
-    thicknesses). A wedge's thin end: twice the thickness, at least 4 mm. A bent
-    end's inner radius: the sheet's thickness, three of it in hard aluminium (from memory). A tie:
-    one of the widths that are sold, 2.5, 3.6 and 4.8 mm, as the sheet gets thicker (from memory).
+    thicknesses), more in soft board (core/design/materials.py). A wedge's thin end: twice the
+    thickness, at least 4 mm. A bent end's inner radius: the sheet's thickness, three of it in hard
+    aluminium (from memory). A tie: one of the widths that are sold, 2.5, 3.6 and 4.8 mm, as the
+    sheet gets thicker (from memory).
     A chain link: its rod as thick as the pin, at least 4 mm, twice as wide inside.
 
     Parameters
@@ -68,14 +86,27 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
         narrowest strip allows, or the pin hardly sticks out of the tab.
     """
     t = sheet.thickness
-    web = max(t, 2.0) if chosen.web is None else chosen.web
-    pin = min(max(t, 2.0), 8.0) if chosen.pin_diameter is None else chosen.pin_diameter
+    stock = MATERIALS.get(sheet.material)
+    least_web, least_hole = (1.0, 0.5) if stock is None else (stock.least_web, stock.least_hole)
+    web = max(least_web * t, 2.0) if chosen.web is None else chosen.web
+    pin = chosen.pin_diameter
+    if pin is None:
+        pin = max(min(max(t, 2.0), 8.0), least_hole * t - chosen.hole_play)
+    if pin + chosen.hole_play < least_hole * t - 1e-9:
+        raise DesignError(
+            "joints.pin_diameter",
+            pin,
+            f"at least {least_hole * t - chosen.hole_play:g} mm: a smaller hole than "
+            f"{least_hole * t:g} mm cannot be cut cleanly through {t:g} mm of this material",
+            "Take thicker pins or a thinner sheet.",
+        )
+    side = sheet.clearance + _longer(sheet.tool, sheet.corners, sheet.clearance)
     length = t + 2 * max(1.5 * pin, 4.0) if chosen.pin_length is None else chosen.pin_length
     tab = chosen.tab_width
     tie = _tie_width(t) if chosen.tie_width is None else chosen.tie_width
     rod = max(pin, 4.0) if chosen.link_diameter is None else chosen.link_diameter
     least_tab, needs = _least_tab(chosen, sheet, pin, web)
-    least_strip = least_tab + 2 * sheet.clearance + 2 * web
+    least_strip = least_tab + 2 * side + 2 * web
     if narrowest is not None and narrowest < least_strip - 1e-9:
         raise DesignError(
             "width (of the narrowest strip)",
@@ -87,7 +118,7 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     if tab is None:
         tab = 6 * t
         if narrowest is not None:
-            tab = min(tab, 0.55 * narrowest, narrowest - 2 * web - 2 * sheet.clearance)
+            tab = min(tab, 0.55 * narrowest, narrowest - 2 * web - 2 * side)
         tab = max(tab, least_tab)
     if tab < least_tab - 1e-9:
         raise DesignError(
@@ -96,11 +127,11 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
             f"at least {least_tab:g} mm: {needs[0]} and {needs[1]} webs",
             "Widen the tab, or take a thinner pin or a smaller web.",
         )
-    if narrowest is not None and tab + 2 * sheet.clearance + 2 * web > narrowest + 1e-9:
+    if narrowest is not None and tab + 2 * side + 2 * web > narrowest + 1e-9:
         raise DesignError(
             "joints.tab_width",
             tab,
-            f"at most {narrowest - 2 * web - 2 * sheet.clearance:g} mm for a strip "
+            f"at most {narrowest - 2 * web - 2 * side:g} mm for a strip "
             f"{narrowest:g} mm wide: the slot needs a web on each side",
             "Narrow the tab, the pin or the web, or widen the strip.",
         )
@@ -127,9 +158,22 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
         link_diameter=rod,
         link_width=max(2 * rod, t + 2.0) if chosen.link_width is None else chosen.link_width,
         link_length=chosen.link_length,
+        tool=sheet.tool,
+        corners=sheet.corners,
         wedge_width=max(2 * t, 4.0) if chosen.wedge_width is None else chosen.wedge_width,
         least_corner=sheet.least_corner,
     )
+
+
+def _longer(tool: float, corners: Corners, clearance: float) -> float:
+    """Return how far a tool's slot reaches beyond its clearance at each end, mm."""
+    if corners is Corners.DOG_BONE:
+        return tool / 2 * (1 - sqrt(0.5))
+    radius, c = tool / 2, clearance
+    if radius <= c:
+        return 0.0
+    # The rounded corner at the tab's root, and what the slot's own corners take of its end.
+    return radius + max(radius - sqrt(radius**2 - (radius - c) ** 2) - c, 0.0)
 
 
 def _tie_width(thickness: float) -> float:

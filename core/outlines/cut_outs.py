@@ -73,7 +73,7 @@ def cut_sizes(motif: Motif, sizes: Sizes) -> CutSizes | None:
         )
     most = width - 2 * web
     size = most - _BENT if style.cut_size is None else style.cut_size
-    least = max(sizes.thickness, 2.0)
+    least = max(sizes.thickness, sizes.tool, 2.0)
     if size > most + 1e-9 or size < least:
         raise DesignError(
             f"{field}.cut_size",

@@ -18,13 +18,15 @@ from ..fit.fish_plate import FishPlateSizes
 from ..fit.sizes import Sizes
 from ..fit.tenon import TenonSizes
 from ..joints.classes import JointClass
-from ..joints.features import Key, Lap, MotifFeatures, Slot, Tab, lap_groups
+from ..joints.features import Key, Lap, MotifFeatures, Tab, lap_groups
 from ..plates.motif import Motif
 from ..plates.path import end_direction
 from ..plates.widths import body_of
 from .corners import circle, round_corners
 from .cut_outs import cut_out_rings
+from .seats import rectangle, seats, slot_rings
 from .tips import blunted
+from .tool_corners import lap_deeper, tool_fits, with_tool_corners
 
 __all__ = ["Finished", "Hole", "finished_outline", "without_flaps"]
 
@@ -90,7 +92,7 @@ def finished_outline(
         body = _with_tab(body, tab, _tenon(classes[tab.joint]), reach, motif.name)
     for group in lap_groups(features.laps, classes):
         widths = [classes[lap.joint].lap_width for lap in group]
-        body = _with_laps(body, group, widths, sizes.clearance, reach)
+        body = _with_laps(body, group, widths, sizes.clearance + lap_deeper(sizes), reach)
     for key in features.keys:
         body = _with_key(body, key, classes[key.joint])
     # Cuts that end on a corner leave points a hair apart, between which no corner can be rounded.
@@ -100,13 +102,17 @@ def finished_outline(
     if sizes.corner_radius > 0:
         exterior = round_corners(exterior, sizes.corner_radius)
     outer = Polygon(exterior, [ring.coords for ring in body.interiors])
+    if sizes.tool > 0:
+        outer = with_tool_corners(outer, seats(features, classes, sizes), sizes)
     slots = [
         Hole("slot", s.joint, ring)
         for s in features.slots
-        for ring in _slot_rings(s, _tenon(classes[s.joint]))
+        for ring in slot_rings(s, _tenon(classes[s.joint]), sizes)
     ]
     cuts = [hole for t in features.tabs for hole in _tab_holes(t, _tenon(classes[t.joint]))]
     cuts += [hole for key in features.keys for hole in _splice_holes(key, classes[key.joint])]
+    for cut in cuts if sizes.tool > 0 else ():
+        tool_fits(_narrow(cut.ring) + 0.05, cut.kind, sizes)  # a circle is drawn by chords
     holes = (*slots, *cuts)
     flaps = [ring for t in features.tabs for ring in _flaps(t, _tenon(classes[t.joint]))]
     outline = _pierced(outer, holes, motif.name)
@@ -139,24 +145,17 @@ def _body(
     return body_of(motif.path, motif.width, motif.taper, (extra[0], extra[1]))
 
 
-def _rectangle(origin: Floats, x: Floats, y: Floats, box: tuple[float, ...]) -> Floats:
-    """Return the corners (4, 2) of the box (x0, y0, x1, y1) in axes x, y at `origin`."""
-    corners = np.array([[box[0], box[1]], [box[2], box[1]], [box[2], box[3]], [box[0], box[3]]])
-    placed: Floats = origin + corners[:, :1] * x + corners[:, 1:] * y
-    return placed
-
-
 def _with_tab(body: Polygon, tab: Tab, tenon: TenonSizes, reach: float, name: str) -> Polygon:
     """Cut the shoulder and add the tab, or both tabs."""
     half = tenon.tab_width / 2
     reaches = (tenon.places[0] - half, tenon.places[-1] + half)
     beyond = Polygon(
-        _rectangle(tab.place, tab.along, tab.out, (-reach, -tenon.shoulder, reach, reach))
+        rectangle(tab.place, tab.along, tab.out, (-reach, -tenon.shoulder, reach, reach))
     )
     # Only what is connected to the tab's root goes: a strip may bend round and cross the line
     # again elsewhere, where it is none of this joint's business.
     root = Polygon(
-        _rectangle(
+        rectangle(
             tab.place,
             tab.along,
             tab.out,
@@ -169,7 +168,7 @@ def _with_tab(body: Polygon, tab: Tab, tenon: TenonSizes, reach: float, name: st
     body = max(shapely.get_parts(body), key=shapely.area)
     for x in tenon.places:
         box = (x - half, -tenon.shoulder - 0.5, x + half, tenon.tab_end)
-        grown = Polygon(_rectangle(tab.place, tab.along, tab.out, box))
+        grown = Polygon(rectangle(tab.place, tab.along, tab.out, box))
         if not body.intersects(grown):
             raise DesignError(
                 f"motifs.{name}",
@@ -192,7 +191,7 @@ def _with_laps(
     for lap, width in zip(laps, widths, strict=True):
         across = np.array([-lap.out[1], lap.out[0]])
         span = (lap.bottom - clearance, -width / 2, reach, width / 2)
-        slots.append(Polygon(_rectangle(lap.place, lap.out, across, span)))
+        slots.append(Polygon(rectangle(lap.place, lap.out, across, span)))
     slot = slots[0] if len(slots) == 1 else shapely.union_all(slots)
     lap = laps[0]
     start = shapely.Point(lap.place + (lap.bottom + clearance) * lap.out)
@@ -215,12 +214,6 @@ def _with_key(body: Polygon, key: Key, joint: JointClass) -> Polygon:
     return body.difference(placed) if key.socket else body.union(placed)
 
 
-def _slot_rings(slot: Slot, tenon: TenonSizes) -> list[Floats]:
-    across = np.array([-slot.along[1], slot.along[0]])
-    a, b = tenon.slot_length / 2, tenon.slot_width / 2
-    return [_rectangle(slot.place, slot.along, across, (x - a, -b, x + a, b)) for x in tenon.places]
-
-
 def _tab_holes(tab: Tab, tenon: TenonSizes) -> list[Hole]:
     """Return what the lock needs to be cut out of each tab."""
     holes = []
@@ -231,9 +224,14 @@ def _tab_holes(tab: Tab, tenon: TenonSizes) -> list[Hole]:
                 ring = circle(tab.place + x * tab.along + y * tab.out, a)
             else:
                 box = (x - a, y - b, x + a, y + b)
-                ring = _rectangle(tab.place, tab.along, tab.out, box)
+                ring = rectangle(tab.place, tab.along, tab.out, box)
             holes.append(Hole(cut.kind, tab.joint, ring, cut.more))
     return holes
+
+
+def _narrow(ring: Floats) -> float:
+    """Return the width of a hole, mm."""
+    return 2 * float(shapely.maximum_inscribed_circle(Polygon(ring)).length)
 
 
 def _splice_holes(key: Key, joint: JointClass) -> list[Hole]:
@@ -255,7 +253,7 @@ def _flaps(tab: Tab, tenon: TenonSizes) -> list[Floats]:
         return []
     half, end = tenon.tab_width / 2 + _HAIR, tenon.tab_end + _HAIR
     return [
-        _rectangle(tab.place, tab.along, tab.out, (x - half, fold, x + half, end))
+        rectangle(tab.place, tab.along, tab.out, (x - half, fold, x + half, end))
         for x in tenon.places
     ]
 

@@ -182,7 +182,7 @@ class Rotors:
             lean = float(np.linalg.norm(np.cross(incoming.line, own.line)))
             needed = _room(chosen, sizes, incoming.angle_deg, own.angle_deg)
             if chosen.engagement is None:
-                needed += (sizes.tab_width / 2 + sizes.clearance) * lean
+                needed += (sizes.tab_width / 2 + sizes.clearance + sizes.longer) * lean
             lack[v] = max(lack[v], needed / there, self._pin_lacks(v, w, own, sizes))
             beyond = self.following[(v, after)]
             if beyond not in (w, self.preceding[(v, w)]):
@@ -261,5 +261,5 @@ def _room(chosen: EdgeRotor, sizes: Sizes, slot_angle: float, own_angle: float) 
     own = half_band(t, t, max(own_angle, 1.0))
     if chosen.engagement is not None:
         return chosen.engagement + own
-    slot = slot_width(t, t, max(slot_angle, 1.0), sizes.clearance) / 2
-    return slot + sizes.web + own
+    slot = slot_width(t, t, max(slot_angle, 1.0), sizes.clearance) / 2 + sizes.relief
+    return slot + sizes.web + own + sizes.relief

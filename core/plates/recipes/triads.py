@@ -78,8 +78,33 @@ _CORNERS: dict[str, _Usual] = {
         tie=(73.484692, 0.0, -51.961524),
         rotors=(-1,),
     ),
+    "I": _Usual(
+        turns=(-19.6500,),
+        offsets=(-0.4947, 0.6017),
+        places=(-0.2040, -0.5093, 0.3415),
+        tie=(40.0, 69.282032, -89.442719),
+        rotors=(1,),
+    ),
 }
-_WOVEN: dict[str, _Usual] = {}
+_WOVEN: dict[str, _Usual] = {
+    "T": _Usual(
+        turns=(-167.4488, 96.1864),
+        offsets=(-0.1557, -0.6527, 0.2252),
+        places=(-0.8039, -0.0781, -0.6268, 0.3134),
+        tie=(-56.568542, -97.979590, -40.0),
+        rotors=(1, 1),
+    ),
+}
+
+
+# Three-fold turns of the octahedral group generate the tetrahedral one, which is half of it: triads
+# of one axis and ties between them never hold the other half.
+_NOT_WOVEN = (
+    "one with the group T: with O the turns of all triads of one sort and their ties reach only half "
+    "of the plates, and for I no numbers are known that build",
+    "Take solid = 'tetrahedron' or group = 'T', or the recipe 'corner triads'; `pinwright search I "
+    "--motifs 3 --linked` looks for more.",
+)
 
 
 def triad_axes(group: Group) -> Floats:
@@ -92,7 +117,7 @@ def triad_axes(group: Group) -> Floats:
     folds = group.axes()
     threes = [axis for axis, fold in folds if fold == 3]
     twos = [sign * axis for axis, fold in folds if fold == 2 for sign in (1.0, -1.0)]
-    if group.name not in ("T", "O", "I") or not threes:
+    if group.name not in ("T", "O", "I"):
         raise DesignError(
             "frame",
             f"a frame with the group {group.name}",
@@ -144,7 +169,9 @@ def interwoven_triads(frame: Frame, chosen: InterwovenTriads) -> Recipe:
     ------
     DesignError : the group has no such triads, or the numbers leave a tie no plane of its own.
     """
-    axes, usual = triad_axes(frame.group), _WOVEN[frame.group.name]
+    axes, usual = triad_axes(frame.group), _WOVEN.get(frame.group.name)
+    if usual is None:
+        raise DesignError("frame", f"a frame with the group {frame.group.name}", *_NOT_WOVEN)
     turns = usual.turns if chosen.turns is None else chosen.turns
     offsets = usual.offsets if chosen.offsets is None else chosen.offsets
     places = usual.places if chosen.places is None else chosen.places
