@@ -210,6 +210,8 @@ class _Trial:
     def best(self) -> tuple[Ints, float]:
         """Return the number of the direction chosen for each motif, and the most that one costs."""
         chosen = np.zeros(len(self.seeds), dtype=np.intp)
+        if max(self._cost(m, 0, chosen) for m in range(len(self.seeds))) == 0.0:
+            return chosen, 0.0  # the likeliest are free
         if len(self.seeds) > 1:  # start each from what suits its own copies
             for m in range(len(self.seeds)):
                 costs = [self._cost(m, c, chosen, own=True) for c in range(len(self.directions[m]))]
