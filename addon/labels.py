@@ -82,7 +82,7 @@ def _draw() -> None:
             texts.append(piece[tags.PLATE])
     if not points:
         return
-    places = np.array([tuple(point) for point in points])
+    places = np.array([(point.x, point.y) for point in points])
     sizes = np.array([blf.dimensions(font, text) for text in texts], dtype=float)
     sizes[:, 1] = size
     air, widest = _AIR * scale, float(sizes[:, 0].max())
@@ -94,9 +94,10 @@ def _draw() -> None:
     )
     corners, ends = beside(places, sizes, frame, 0.35 * size)
     ends[:, 0] += np.where(ends[:, 0] < places[:, 0], 0.3, -0.3) * size  # off the letters
-    color = tuple(context.preferences.themes[0].view_3d.space.text_hi)
+    theme = context.preferences.themes[0].view_3d.space.text_hi
+    color = (theme.r, theme.g, theme.b)
     _draw_lines(ends, places, color, scale)
-    blf.color(font, *color, 1.0)
+    blf.color(font, color[0], color[1], color[2], 1.0)
     blf.enable(font, blf.SHADOW)
     blf.shadow(font, 3, 0.0, 0.0, 0.0, 0.8)
     for (x, y), text in zip(corners.tolist(), texts, strict=True):
@@ -198,7 +199,10 @@ def bake(
         at = plane_point(scene, plane, x / width, (corner[1] + 0.2 * letters) / height)
         made += text_object(home, camera, text, at, letters, align="RIGHT" if right else "LEFT")
     places = [
-        tuple(plane_point(scene, plane, x / width, y / height) for x, y in (end, point))
+        (
+            plane_point(scene, plane, end[0] / width, end[1] / height),
+            plane_point(scene, plane, point[0] / width, point[1] / height),
+        )
         for end, point in zip(ends.tolist(), points.tolist(), strict=True)
     ]
     if places:

@@ -170,7 +170,7 @@ def _look(
     corners = [piece.matrix_world @ Vector(c) for piece in shown for c in piece.bound_box]
     if not corners:
         corners = [root.matrix_world.translation]
-    local = np.array([tuple(corner) for corner in corners]) @ axes.T
+    local = np.array([corner.to_tuple() for corner in corners]) @ axes.T
     low, high = local.min(axis=0), local.max(axis=0)
     extent = np.maximum(high - low, 1e-6)
     ratio = choice.size[1] / choice.size[0]
@@ -216,8 +216,10 @@ def _best_view(root: bpy.types.Object, shown: list[bpy.types.Object]) -> np.ndar
     views = [framing.axes(framing.View(32.0 + 45.0 * k, 20.0)) for k in range(8)]
     if not coming or len(coming) == sum(tags.PLATE in p for p in shown):
         return views[0]
-    normals = np.array([tuple(p.matrix_world.to_3x3() @ Vector((0, 0, 1))) for p in coming])
-    middles = np.array([tuple(labels.anchor_of(p) - root.matrix_world.translation) for p in coming])
+    normals = np.array([(p.matrix_world.to_3x3() @ Vector((0, 0, 1))).to_tuple() for p in coming])
+    middles = np.array(
+        [(labels.anchor_of(p) - root.matrix_world.translation).to_tuple() for p in coming]
+    )
     out = middles.mean(axis=0)
     out /= max(float(np.linalg.norm(out)), 1e-9)
     return max(
@@ -301,7 +303,9 @@ def _swatch(
     corners = [(x, y), (x + across, y), (x + across, y + 0.024), (x, y + 0.024)]
     mesh = bpy.data.meshes.new("Color")
     mesh.from_pydata(
-        [tuple(labels.plane_point(scene, plane, *corner)) for corner in corners], [], [(0, 1, 2, 3)]
+        [labels.plane_point(scene, plane, *corner).to_tuple() for corner in corners],
+        [],
+        [(0, 1, 2, 3)],
     )
     obj = bpy.data.objects.new("Color", mesh)
     obj.color = (*color, 1.0)

@@ -94,6 +94,7 @@ def start(job: Job, done: Callable[[str, dict[str, Any]], None]) -> None:
     _now = _Run(job, process, papers, done)
     if not bpy.app.timers.is_registered(poll):
         bpy.app.timers.register(poll, first_interval=_POLL_EVERY, persistent=True)
+    redraw()
 
 
 def stop() -> None:

@@ -278,7 +278,10 @@ def _spares(spares: dict[str, int]) -> str:
     parts = [f"{count} {mark}" for mark, count in spares.items() if count]
     if len(parts) > 4:
         parts = [f"{sum(spares.values())} Plates"]
-    return ", ".join([*parts, *([f"{pins} Pins"] if pins else [])]) or "None"
+    return (
+        ", ".join([*parts, *([f"{pins} {'Pin' if pins == 1 else 'Pins'}"] if pins else [])])
+        or "None"
+    )
 
 
 CLASSES = (PinwrightStep, PinwrightPlan)

@@ -51,7 +51,8 @@ def _hex(text: str) -> tuple[float, float, float]:
     def linear(value: float) -> float:  # IEC 61966-2-1
         return value / 12.92 if value <= 0.04045 else ((value + 0.055) / 1.055) ** 2.4
 
-    return tuple(linear(int(text[k : k + 2], 16) / 255) for k in (0, 2, 4))
+    red, green, blue = (linear(int(text[k : k + 2], 16) / 255) for k in (0, 2, 4))
+    return red, green, blue
 
 
 #: Colors of roles: of Okabe and Ito's eight; greys for what only stands.

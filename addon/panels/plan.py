@@ -15,6 +15,7 @@ from . import shared
 __all__ = ["CLASSES"]
 
 _PARENT = "PINWRIGHT_PT_plan"
+_WIDTHS = (0.15, 0.21, 0.30, 0.19, 0.15)  # of the table's columns
 
 
 class _PlanPanel(shared.SidebarPanel):
@@ -43,18 +44,9 @@ class PINWRIGHT_UL_steps(bpy.types.UIList):
         index: int = 0,
         flt_flag: int = 0,
     ) -> None:
-        row = layout.split(factor=0.12)
-        row.label(text=item.name)
-        row = row.split(factor=0.24)
-        row.label(text=item.place or "Whole")
-        row = row.split(factor=0.5)
-        sign = "NONE"
-        if not item.free or item.stress > 1.0:
-            sign = "ERROR"
-        row.label(text=item.what, icon=sign)
-        row = row.split(factor=0.42)
-        _right(row, f"{item.people} P")
-        _right(row, f"{item.minutes:.0f} min")
+        sign = "NONE" if item.free and item.stress <= 1.0 else "ERROR"
+        cells = (item.name, item.place or "Whole", item.what, str(item.people))
+        _cells(layout, (*cells, f"{item.minutes:.1f}"), sign)
 
     def draw_filter(self, context: bpy.types.Context, layout: bpy.types.UILayout) -> None:
         layout.row(align=True).prop(self, "filter_name", text="", icon="VIEWZOOM")
@@ -146,7 +138,9 @@ class PINWRIGHT_PT_steps(_PlanPanel, bpy.types.Panel):
         layout = shared.settings_layout(self)
         root = tags.root_of(context.active_object)
         plan = root.pinwright_plan
-        layout.row(align=True).prop(plan, "mode", expand=True)
+        row = layout.row(align=True)
+        row.use_property_split = False
+        row.prop(plan, "mode", expand=True)
         if plan.mode == plan_view.MODULES:
             _draw_module(layout, root)
         else:
@@ -200,6 +194,21 @@ class PINWRIGHT_PT_pages(_PlanPanel, bpy.types.Panel):
 # ---------------------------------------------------------------- helpers
 
 
+def _cells(layout: bpy.types.UILayout, texts: tuple[str, ...], sign: str = "NONE") -> None:
+    """Draw the cells of a row of the table; `sign` stands before what comes in."""
+    row, left = layout, 1.0
+    for number, (text, width) in enumerate(zip(texts, _WIDTHS, strict=True)):
+        last = number == len(texts) - 1
+        row = row if last else row.split(factor=width / left)
+        left -= width
+        if number == 2 and sign == "ERROR":
+            row.label(text=text, icon="ERROR")
+        elif number < 3:
+            row.label(text=text)
+        else:
+            _right(row, text)
+
+
 def _draw_figures(column: bpy.types.UILayout, plan: PinwrightPlan) -> None:
     column.scale_y = 0.9
     shared.figure(column, "Steps", str(len(plan.steps)))
@@ -214,6 +223,9 @@ def _draw_figures(column: bpy.types.UILayout, plan: PinwrightPlan) -> None:
 
 
 def _draw_step(layout: bpy.types.UILayout, context: bpy.types.Context, plan: PinwrightPlan) -> None:
+    head = layout.row()
+    head.active = False
+    _cells(head, ("Step", "Place", "Comes In", "People", "Min"))
     layout.template_list("PINWRIGHT_UL_steps", "", plan, "steps", plan, "row", rows=6)
     if plan.mode == plan_view.OFF:
         return

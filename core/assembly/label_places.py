@@ -79,6 +79,6 @@ def _spread(wanted: Floats, step: float, low: float, high: float) -> Floats:
             blocks[-1][1] += number
     level = np.concatenate([np.full(int(number), total / number) for total, number in blocks])
     room = high - low - base[-1]
-    if room >= 0.0:
-        return np.clip(level, low, low + room) + base
-    return low + room / 2 + base
+    level = np.clip(level, low, low + room) if room >= 0.0 else np.full(count, low + room / 2)
+    spread: Floats = level + base
+    return spread

@@ -300,13 +300,15 @@ def _passed(
     """Return a better partition from one pass of moves; None if there is none."""
     module = start.copy()
     held = np.zeros((len(pieces), modules), dtype=np.intp)
-    for p, joints in enumerate(near):
-        for q, count in joints.items():
-            held[p, module[q]] += count
+    for plate, neighbours in enumerate(near):
+        for other, joined in neighbours.items():
+            held[plate, module[other]] += joined
     count = np.bincount(module, minlength=modules)
     free = np.ones(len(pieces), dtype=bool)
     rows = np.arange(len(pieces))
-    gained, best, found, vain = 0, 0 if kept else -math.inf, None, 0
+    gained, vain = 0, 0
+    best = 0.0 if kept else -math.inf
+    found: Ints | None = None
     while vain < _PATIENCE:
         gain = held - held[rows, module][:, None]
         # One plate more or less than is allowed, on the way: else modules of fixed sizes are stuck.
@@ -320,13 +322,14 @@ def _passed(
         # Equal gains: from the fullest module into the emptiest.
         uneven = count[module[spots[:, 0]]] - count[spots[:, 1]]
         order = np.lexsort((spots[:, 0], -uneven, -values))
+        ranked = [(int(p), int(m)) for p, m in spots[order].tolist()]
         pick = next(
-            (spots[k] for k in order if _legal(pieces, near, module, *spots[k].tolist(), limits)),
+            (spot for spot in ranked if _legal(pieces, near, module, *spot, limits)),
             None,
         )
         if pick is None:
             break
-        p, m = (int(one) for one in pick)
+        p, m = pick
         gained += int(gain[p, m])
         old = int(module[p])
         module[p] = m

@@ -121,7 +121,7 @@ def first_step_of(
     steps: Sequence[Mapping[str, Any]], members: Mapping[str, str], module: str
 ) -> int:
     """Return the number of the first step in which plates of a module come in."""
-    return next(s["n"] for s in steps if any(members[plate] == module for plate in s["add"]))
+    return int(next(s["n"] for s in steps if any(members[plate] == module for plate in s["add"])))
 
 
 def shown_pose(step: Mapping[str, Any], share: float, reach: float) -> Floats:
