@@ -163,7 +163,8 @@ def _strip(scene: bpy.types.Scene, files: Sequence[Path]) -> None:
     strip = strips.new_image("Frames", str(files[0]), channel=1, frame_start=1)
     for path in files[1:]:
         strip.elements.append(path.name)
-    strip.frame_final_duration = len(files)
+    renamed = "duration" in strip.bl_rna.properties  # 5.2 and later
+    setattr(strip, "duration" if renamed else "frame_final_duration", len(files))
 
 
 def _rate(rate: float) -> tuple[int, float]:

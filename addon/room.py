@@ -79,7 +79,7 @@ def _open(
     scene.unit_settings.scale_length = bpy.context.scene.unit_settings.scale_length
     for collection in root.users_collection:
         scene.collection.children.link(collection)
-    scene.frame_set(bpy.context.scene.frame_current)  # what is animated stays as it is seen
+    scene.frame_current = bpy.context.scene.frame_current  # what is animated stays as it is seen
     scene.view_layers[0].update()
     points = studio.points_of(root)
     space = _space(points, root.get(tags.UNIT, 0.001), choice)

@@ -94,7 +94,7 @@ def _open(
     scene[tags.STUDIO] = True
     for collection in root.users_collection:
         scene.collection.children.link(collection)
-    scene.frame_set(bpy.context.scene.frame_current)  # what is animated stays as it is seen
+    scene.frame_current = bpy.context.scene.frame_current  # what is animated stays as it is seen
     scene.view_layers[0].update()
     if points is None:
         points = points_of(root)

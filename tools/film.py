@@ -25,7 +25,7 @@ from pinwright.core.design.read import read_design
 ROOT = Path(__file__).resolve().parents[1]
 FRAMES = ROOT / "build" / "film"
 SECONDS, RATE, FILM_SIZE = 16.0, 12, (640, 360)
-SIZE, SAMPLES = (720, 540), 16
+SIZE, SAMPLES = (640, 480), 14
 QUALITY = 82  # of the JPEG files
 
 

@@ -277,8 +277,22 @@ def test_the_room_hangs_the_sculpture_over_heads_and_leaves_no_trace() -> None:
     root = making.add_design(bpy.context, small_design(), "SHEET")
     kinds = ("scenes", "objects", "meshes", "curves", "lights", "cameras", "worlds")
     before = {kind: set(getattr(bpy.data, kind).keys()) for kind in kinds}
+    build = making.build_of(root)
+    rings = [
+        np.column_stack([np.array(build.parts[p.part].outline.exterior.coords), np.full(n, z)])
+        @ p.world_from_part[:3, :3].T
+        + p.world_from_part[:3, 3]
+        for p in build.plates
+        for n in [len(build.parts[p.part].outline.exterior.coords)]
+        for z in (-1.5, 1.5)
+    ]
+    pins = [joint.pins[0] for joint in build.joints]
+    ends = [pin.centre + s * pin.length / 2 * pin.axis for pin in pins for s in (-1, 1)]
+    sizes = np.ptp(np.concatenate([*rings, ends]), axis=0) * root[tags.UNIT]
     made = room.open_room(root, size=(80, 60))
-    low = studio.points_of(root)[:, 2].min()
+    points = studio.points_of(root)
+    assert np.ptp(points, axis=0) == pytest.approx(sizes, abs=1e-6)  # evaluated in the new scene
+    low = points[:, 2].min()
     floor = next(obj for obj in made.scene.objects if obj.name.startswith("Floor"))
     assert low - floor.data.vertices[0].co.z == pytest.approx(2.3)
     person = next(obj for obj in made.scene.objects if figure.FIGURE in obj)
