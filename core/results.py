@@ -257,7 +257,10 @@ class Step:
         if len(self.way) < 2:
             return np.array([0.0, 0.0, -1.0])
         leg = self.way[-1] - self.way[-2]
-        unit: Floats = leg / np.linalg.norm(leg)
+        length = float(np.linalg.norm(leg))
+        if length < 1e-9:  # it only turns at last
+            return np.array([0.0, 0.0, -1.0])
+        unit: Floats = leg / length
         return unit
 
 

@@ -6,6 +6,11 @@ No geometry of pinwright's own is used: parts are triangulated and swept by mani
 times the thickness is convex, so what it sweeps is the hull of its two ends), and a boolean says
 what the swept piece shares with a plate that stands. What stands is made slimmer by 0.03 mm on all
 sides, for congruent outlines are cut as one part when they agree to 0.01 mm.
+
+Legs on which plates turn are walked through by python-fcl, which tells whether two meshes cut each
+other: so densely that no point moves farther from pose to pose than two fifths of the thinnest
+sheet, which therefore cannot be stepped over. Poses in between are made here, as the schema of the
+build file words them (straight shift of the pivot, turn at a constant rate the short way round).
 """
 
 from __future__ import annotations
@@ -16,10 +21,12 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
+import fcl
 import manifold3d
 import numpy as np
 import numpy.typing as npt
 import shapely
+from scipy.spatial.transform import Rotation
 from shapely import Point, Polygon
 
 __all__ = ["Replay", "replay"]
@@ -30,6 +37,7 @@ Record = dict[str, Any]
 SLIM = 0.03  # mm
 NOISE = 1e-3  # mm3
 SAME_WAY_DEG = 0.2
+STRIDE = 0.4  # of the thinnest sheet, from pose to pose of a leg that turns
 
 
 @dataclass(slots=True)
@@ -67,6 +75,9 @@ def replay(build: Record, sweeps: int | None = None) -> Replay:
         found.fail("plan", "there are no steps")
         return found
     moving = [step["n"] for step in steps if step["free"] and len(step["way"]) > 1]
+    for step in steps:
+        if step["free"] == bool(step["why"]) or len(step["turns"]) != len(step["way"]):
+            found.fail("way", f"step {step['n']}: free, why and turns do not fit together")
     if sweeps is not None and sweeps < len(moving):
         moving = random.Random(7).sample(moving, sweeps)
     solids = _Solids(build)
@@ -137,6 +148,8 @@ def _close(build: Record, step: Record, site: _Site, standing: set[str], found: 
             off = np.degrees(np.arccos(np.clip(way @ np.array(step["direction"]), -1, 1)))
             if off > SAME_WAY_DEG:
                 found.fail("close", f"{name}: {key} closes at {off:.1f} deg to the way in")
+            if len(step["turns"]) > 1 and _angle(*step["turns"][-2:]) > 1e-6:
+                found.fail("close", f"{name}: {key} closes while the plates turn")
     if not set(sprung) <= set(step["close"]):
         found.fail("spring", f"{name}: springs joints that it does not close")
     for key in step["pin"]:
@@ -163,6 +176,11 @@ def _end(build: Record, site: _Site, found: Replay) -> None:
             found.fail("pin", f"{joint['id']} is locked {site.pinned[joint['id']]} times")
 
 
+def _rings(outline: Polygon) -> list[shapely.LinearRing]:
+    outline = shapely.geometry.polygon.orient(outline)
+    return [outline.exterior, *outline.interiors]
+
+
 class _Solids:
     """Parts as triangles and as solids, made when they are asked for."""
 
@@ -172,9 +190,29 @@ class _Solids:
         self.pose = {plate["id"]: np.array(plate["transform"]) for plate in build["plates"]}
         self.triangles: dict[str, Floats] = {}
         self.whole: dict[str, manifold3d.Manifold] = {}
+        self.meshes: dict[str, fcl.BVHModel] = {}
 
     def thickness(self, plate: str) -> float:
         return float(self.parts[self.part[plate]]["thickness"])
+
+    def middle(self, plate: str) -> tuple[Floats, float]:
+        """A ball about a plate in its part's frame: middle (3,) and radius."""
+        points = shapely.get_coordinates(self.outline(plate))
+        middle = (points.min(axis=0) + points.max(axis=0)) / 2
+        reach = np.linalg.norm(points - middle, axis=1).max() + self.thickness(plate)
+        return np.append(middle, 0.0), float(reach)
+
+    def mesh(self, plate: str) -> fcl.BVHModel:
+        """The surface of a whole plate, true to size, in its part's frame."""
+        mark = self.part[plate]
+        if mark not in self.meshes:
+            high = self.thickness(plate)
+            solid = manifold3d.CrossSection(
+                [np.asarray(r.coords)[:-1] for r in _rings(self.outline(plate))],
+                manifold3d.FillRule.NonZero,
+            ).extrude(high)
+            self.meshes[mark] = _model(solid.translate([0.0, 0.0, -high / 2]))
+        return self.meshes[mark]
 
     def outline(self, plate: str) -> Polygon:
         rings = self.parts[self.part[plate]]["outline"]
@@ -217,10 +255,13 @@ class _Solids:
 
 def _sweep(build: Record, step: Record, standing: set[str], solids: _Solids, found: Replay) -> None:
     joints = {joint["id"]: joint for joint in build["joints"]}
-    way = np.array(step["way"])
-    if np.abs(way[-1]).max() > 0:
+    poses = [
+        _pose(step["pivot"], shift, turn)
+        for shift, turn in zip(step["way"], step["turns"], strict=True)
+    ]
+    if not np.allclose(poses[-1], np.eye(4), atol=1e-9):
         found.fail("way", f"step {step['n']} ends aside of its place")
-    _far(step, way, standing, solids, found)
+    _far(step, poses[0], standing, solids, found)
     for mover in step["add"]:
         corners = solids.corners(mover)
         for other in standing:
@@ -231,21 +272,91 @@ def _sweep(build: Record, step: Record, standing: set[str], solids: _Solids, fou
                     pose = solids.pose[other]
                     local = pose[:3, :3].T @ (np.array(joint["centre"]) - pose[:3, 3])
                     zones.append((local[:2], spring["zone"]))
-            for start, end in pairwise(way):
+            for k, (start, end) in enumerate(pairwise(poses)):
                 found.swept += 1
-                shared = _shared(corners + start, end - start, other, zones, solids)
-                if shared > NOISE:
-                    what = f"step {step['n']}: {mover} sweeps {shared:.3g} mm3 of {other}"
-                    found.fail("sweep", what)
+                if np.allclose(start[:3, :3], end[:3, :3], atol=1e-9):
+                    moved = corners @ start[:3, :3].T + start[:3, 3]
+                    leg = end[:3, 3] - start[:3, 3]
+                    shared = _shared(moved, leg, other, zones, solids)
+                    if shared > NOISE:
+                        what = f"step {step['n']}: {mover} sweeps {shared:.3g} mm3 of {other}"
+                        found.fail("sweep", what)
+                elif _cuts(step, k, mover, other, zones, solids):
+                    found.fail("sweep", f"step {step['n']}: {mover} turns through {other}")
 
 
-def _far(step: Record, way: Floats, standing: set[str], solids: _Solids, found: Replay) -> None:
+def _pose(pivot: list[float], shift: Any, turn: Any) -> Floats:
+    """x -> pivot + shift + turn (x - pivot), (4, 4)."""
+    pose = np.eye(4)
+    pose[:3, :3] = Rotation.from_quat(turn).as_matrix()
+    pose[:3, 3] = np.array(pivot) + np.array(shift) - pose[:3, :3] @ np.array(pivot)
+    return pose
+
+
+def _angle(one: Any, two: Any) -> float:
+    return float((Rotation.from_quat(two) * Rotation.from_quat(one).inv()).magnitude())
+
+
+def _cuts(
+    step: Record,
+    leg: int,
+    mover: str,
+    other: str,
+    zones: list[tuple[Floats, float]],
+    solids: _Solids,
+) -> bool:
+    """Walk through a leg that turns; True where the mover's mesh cuts the standing one."""
+    pivot = np.array(step["pivot"])
+    shifts = np.array(step["way"][leg : leg + 2], dtype=float)
+    one, two = (Rotation.from_quat(turn) for turn in step["turns"][leg : leg + 2])
+    by = (two * one.inv()).as_rotvec()
+    corners = solids.corners(mover).reshape(-1, 3)
+    reach = float(np.linalg.norm(corners - pivot, axis=1).max())
+    way = float(np.linalg.norm(shifts[1] - shifts[0]) + np.linalg.norm(by) * reach)
+    thinnest = min(solids.thickness(mover), solids.thickness(other))
+    count = int(np.ceil(way / (STRIDE * thinnest))) + 1
+    ball = solids.pose[other][:3, 3] + solids.pose[other][:3, :3] @ solids.middle(other)[0]
+    room = reach + solids.middle(other)[1]
+    still = None
+    for share in np.linspace(0.0, 1.0, count):
+        shift = shifts[0] + share * (shifts[1] - shifts[0])
+        if np.linalg.norm(pivot + shift - ball) > room:
+            continue
+        turn = (Rotation.from_rotvec(share * by) * one).as_matrix()
+        if still is None:
+            still = fcl.CollisionObject(
+                _model(solids.slim(other, zones)),
+                fcl.Transform(solids.pose[other][:3, :3], solids.pose[other][:3, 3]),
+            )
+            moving = fcl.CollisionObject(solids.mesh(mover))
+        pose = np.eye(4)
+        pose[:3, :3], pose[:3, 3] = turn, pivot + shift - turn @ pivot
+        pose = pose @ solids.pose[mover]
+        moving.setTransform(fcl.Transform(pose[:3, :3], pose[:3, 3]))
+        if fcl.collide(moving, still, fcl.CollisionRequest(), fcl.CollisionResult()):
+            return True
+    return False
+
+
+def _model(solid: manifold3d.Manifold) -> fcl.BVHModel:
+    mesh = solid.to_mesh()
+    points = np.asarray(mesh.vert_properties, dtype=np.float64)[:, :3]
+    faces = np.asarray(mesh.tri_verts)
+    model = fcl.BVHModel()
+    model.beginModel(len(points), len(faces))
+    model.addSubModel(points, faces)
+    model.endModel()
+    return model
+
+
+def _far(step: Record, start: Floats, standing: set[str], solids: _Solids, found: Replay) -> None:
     """The way begins outside: beyond the ball that holds all that stands."""
     points = np.concatenate([solids.corners(plate).reshape(-1, 3) for plate in standing])
     middle = (points.min(axis=0) + points.max(axis=0)) / 2
     reach = np.linalg.norm(points - middle, axis=1).max()
     for mover in step["add"]:
-        if np.linalg.norm(solids.corners(mover) + way[0] - middle, axis=2).min() < reach:
+        moved = solids.corners(mover) @ start[:3, :3].T + start[:3, 3]
+        if np.linalg.norm(moved - middle, axis=2).min() < reach:
             found.fail("way", f"step {step['n']}: {mover} does not begin outside")
 
 

@@ -5,16 +5,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
+from scipy.spatial.transform import Rotation
 
 from ..results import Build
 from .grips import Grips
-from .order import Entry
-from .ways import Way
+
+if TYPE_CHECKING:
+    from .order import Entry
 
 __all__ = ["Copies"]
 
@@ -67,16 +70,26 @@ class Copies:
         def moved(joints: Sequence[int]) -> tuple[int, ...]:
             return tuple(self.joint[element, list(joints)].tolist())
 
-        way = Way(
-            entry.way.legs @ self.matrices[element].T,
-            moved(entry.way.straight),
-            moved(entry.way.sprung),
-            entry.way.free,
-            frozenset(),
+        turn = self.matrices[element]
+        way = replace(
+            entry.way,
+            legs=entry.way.legs @ turn.T,
+            straight=moved(entry.way.straight),
+            sprung=moved(entry.way.sprung),
+            blockers=frozenset(),
+            turns=None if entry.way.turns is None else _turned(entry.way.turns, turn),
+            pivot=None if entry.way.pivot is None else turn @ entry.way.pivot,
         )
         plates = tuple(self.plate[element, list(entry.plates)].tolist())
-        found = Entry(plates, moved(entry.joints), way)
+        found = replace(entry, plates=plates, joints=moved(entry.joints), way=way)
         return None if min((*found.joints, *plates)) < 0 else found
+
+
+def _turned(quaternions: Floats, turn: Floats) -> Floats:
+    """Return the same turns (k, 4) about axes that are carried by a rotation (3, 3)."""
+    carrier = Rotation.from_matrix(turn)
+    found: Floats = (carrier * Rotation.from_quat(quaternions) * carrier.inv()).as_quat()
+    return found
 
 
 def _matched(

@@ -18,6 +18,7 @@ from ..design.model import JointKind
 from ..results import Build, Joint
 from .bodies import Body, body_of
 from .passing import Standing
+from .travel import travel_of
 
 __all__ = ["Grips", "grips_of"]
 
@@ -36,6 +37,7 @@ class Grips:
     slide : (J,) mm, the way after which the two are free of each other
     zone : (J,) mm, radius about the centre in which a plate bends aside when the joint is sprung
     lap : (J,) bool, it is a cross-lap
+    centres : (J, 3) mm, of the joints
     standing : the plates; bit : (plate, joint) to the bit of that joint's zone on that plate
     """
 
@@ -44,6 +46,7 @@ class Grips:
     slide: Floats
     zone: Floats
     lap: npt.NDArray[np.bool_]
+    centres: Floats
     standing: Standing
     bit: dict[tuple[int, int], int]
 
@@ -51,9 +54,9 @@ class Grips:
 def grips_of(build: Build) -> Grips:
     """Measure the joints of a build and cut its plates into convex pieces."""
     measured: dict[str, tuple[float, float]] = {}
-    for joint in build.joints:
+    for number, joint in enumerate(build.joints):
         if joint.joint_class not in measured:
-            measured[joint.joint_class] = _measure(build, joint)
+            measured[joint.joint_class] = _measure(build, number)
     slide = np.array([measured[joint.joint_class][0] for joint in build.joints])
     zone = np.array([measured[joint.joint_class][1] for joint in build.joints])
     of_plate: list[list[int]] = [[] for _ in build.plates]
@@ -83,6 +86,7 @@ def grips_of(build: Build) -> Grips:
         slide,
         zone,
         np.array([joint.kind is JointKind.CROSS_LAP for joint in build.joints], dtype=bool),
+        np.array([joint.centre for joint in build.joints]).reshape(-1, 3),
         Standing.of(bodies, world),
         bit,
     )
@@ -95,8 +99,9 @@ def _local(build: Build, plate: int, points: Floats) -> Floats:
     return flat
 
 
-def _measure(build: Build, joint: Joint) -> tuple[float, float]:
-    """Return (way until the joint is free, radius of its zone), mm."""
+def _measure(build: Build, number: int) -> tuple[float, float]:
+    """Return (way until a joint is free, radius of its zone), mm."""
+    joint = build.joints[number]
     first, second = (build.parts[build.plates[p].part] for p in joint.plates)
     thick = second.thickness / max(np.sin(np.radians(joint.angle)), 0.1)
     if joint.kind is JointKind.TENON:
@@ -107,7 +112,7 @@ def _measure(build: Build, joint: Joint) -> tuple[float, float]:
         half, way = thick, (first.thickness + second.thickness) / 2
     else:
         half = thick
-        way = _reach(build, joint, thick + first.thickness)
+        way = min(_reach(build, joint, thick + first.thickness), travel_of(build, number))
     way += _MARGIN
     return way, _ROOM * float(np.hypot(half, way)) + first.thickness
 

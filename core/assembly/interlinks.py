@@ -25,6 +25,7 @@ from .linking import linking_numbers
 __all__ = ["LeftOpen", "Link", "Ring", "fewest_open", "links_of", "rings_of"]
 
 Floats = npt.NDArray[np.float64]
+Routes = dict[tuple[float, ...], Floats]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,11 +57,13 @@ class LeftOpen:
     bound: int
 
 
-def rings_of(build: Build, plates: Sequence[int]) -> list[Ring]:
+def rings_of(build: Build, plates: Sequence[int], routes: Routes | None = None) -> list[Ring]:
     """Return a basis of the rings that some plates make: short ones first.
 
     Every other ring is a sum of these, and linking numbers add up with them.
+    routes : remembered from call to call where several sets of plates are asked for
     """
+    known = {} if routes is None else routes
     inside = set(plates)
     joints = [j for j, one in enumerate(build.joints) if inside.issuperset(one.plates)]
     ends = {j: build.joints[j].plates for j in joints}
@@ -74,13 +77,14 @@ def rings_of(build: Build, plates: Sequence[int]) -> list[Ring]:
             bits ^= basis[bits.bit_length()]
         if bits:
             basis[bits.bit_length()] = bits
-            rings.append(_ring(build, ring))
+            rings.append(_ring(build, ring, known))
     return rings
 
 
 def links_of(build: Build) -> list[Link]:
     """Return all links between rings of different modules, and of rings inside one module."""
-    rings = [ring for module in build.modules for ring in rings_of(build, module.plates)]
+    routes: Routes = {}
+    rings = [ring for module in build.modules for ring in rings_of(build, module.plates, routes)]
     found = []
     for k, ring in enumerate(rings):
         for other in rings[k + 1 :]:
@@ -159,7 +163,7 @@ def _of_tree(ends: dict[int, tuple[int, int]], plates: Sequence[int]) -> list[li
     return rings
 
 
-def _ring(build: Build, joints: Sequence[int]) -> Ring:
+def _ring(build: Build, joints: Sequence[int], routes: Routes) -> Ring:
     """Run a polygon from joint to joint inside the plates."""
     plates = []
     for k, joint in enumerate(joints):
@@ -171,15 +175,27 @@ def _ring(build: Build, joints: Sequence[int]) -> Ring:
     for k, joint in enumerate(joints):
         start, end = build.joints[joint].centre, build.joints[joints[(k + 1) % len(joints)]].centre
         points.append(start[None])
-        points.append(_route(build, plates[k], start, end))
+        points.append(_route(build, plates[k], start, end, routes))
     return Ring(tuple(plates), tuple(joints), np.concatenate(points))
 
 
-def _route(build: Build, plate: int, start: Floats, end: Floats) -> Floats:
-    """Return points (n, 3) from one place in a plate to another, inside its outline."""
+def _route(build: Build, plate: int, start: Floats, end: Floats, routes: Routes) -> Floats:
+    """Return points (n, 3) from one place in a plate to another, inside its outline.
+
+    routes : those known in the planes of parts, by part and ends to 0.1 mm; added to
+    """
     world = build.plates[plate].world_from_part
     ends = (np.array([start, end]) - world[:3, 3]) @ world[:3, :2]
-    outline = build.parts[build.plates[plate].part].outline
+    part = build.plates[plate].part
+    key = (part, *np.round(ends, 1).ravel().tolist())
+    if key not in routes:
+        routes[key] = _flat_route(build.parts[part].outline, ends)
+    inside: Floats = routes[key] @ world[:3, :2].T + world[:3, 3]
+    return inside
+
+
+def _flat_route(outline: Polygon, ends: Floats) -> Floats:
+    """Return points (n, 2) from one place in an outline to another, inside it."""
     # What fills a slot belongs to the ring too, so slots at the joints are no holes for it.
     holes = [
         ring
@@ -217,6 +233,4 @@ def _route(build: Build, plate: int, start: Floats, end: Floats) -> Floats:
     while here in before and here != first:
         here, middle = before[here]
         route.append(middle)
-    flat = np.array(route[::-1]).reshape(-1, 2)
-    inside: Floats = flat @ world[:3, :2].T + world[:3, 3]
-    return inside
+    return np.array(route[::-1]).reshape(-1, 2)

@@ -12,30 +12,40 @@ must be woven in by bending.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import breadth_first_order, connected_components
 
+from .closing import Closing, worst_ratio
 from .grips import Grips
-from .ways import Way, find_way, open_groups
+from .screens import Screens
+from .ways import Effort, Way, find_way, open_groups
 
 __all__ = ["Entry", "take_apart"]
 
 
-_TRIES = 6  # bodies, then plates, that are tried in one round before a plate is woven in
-_PATIENCE = 12  # searches in vain after which few are tried in a round, and those quickly
+#: How many single plates, and how many bodies of several, are searched at each effort in one round.
+_PLATES = {Effort.STRAIGHT: 10, Effort.SOME: 3, Effort.MUCH: 2}
+_BODIES = {Effort.STRAIGHT: 6, Effort.SOME: 1}
+#: Searches with turns in vain, one after another, after which only one plate is searched in a
+#: round, and no body of several, until one goes.
+_VAIN = 4
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One body that comes in: its plates, the joints that it closes, and its way."""
+    """One body that comes in: its plates, the joints that it closes, and its way.
+
+    bent : greatest stress over yield of the plates that are sprung
+    """
 
     plates: tuple[int, ...]
     joints: tuple[int, ...]
     way: Way
+    bent: float = 0.0
 
 
 @dataclass(slots=True)
@@ -44,13 +54,11 @@ class _State:
 
     grips: Grips
     bodies: list[tuple[int, ...]]
-    failed: dict[tuple[int, ...], Way]
-    in_vain: int = 0
-
-    @property
-    def tries(self) -> int:
-        """How many bodies are worth a search in this round."""
-        return _TRIES if self.in_vain < _PATIENCE else 2
+    closing: Closing
+    screens: Screens
+    failed: dict[tuple[tuple[int, ...], Effort, bool], Way] = field(default_factory=dict)
+    vain: dict[bool, int] = field(default_factory=lambda: {False: 0, True: 0})
+    opened: dict[tuple[int, ...], dict[tuple[int, ...], int]] = field(default_factory=dict)
 
     @property
     def plates(self) -> list[int]:
@@ -61,6 +69,7 @@ def take_apart(
     grips: Grips,
     bodies: Sequence[Sequence[int]],
     start: int,
+    closing: Closing,
     first_out: Callable[[], Sequence[int]] | None = None,
     alike: Callable[[int], int] | None = None,
 ) -> list[Entry]:
@@ -73,18 +82,24 @@ def take_apart(
     alike : number of a plate's orbit; as long as nothing has been taken out, one of each orbit is
         tried for all
     """
-    state = _State(grips, [tuple(body) for body in bodies], {})
+    state = _State(grips, [tuple(body) for body in bodies], closing, Screens(grips.standing))
     layer = _layers(grips, state.plates, start)
     found: list[Entry] = []
     preferred: dict[int, int] | None = None
     while len(state.bodies) > 1:
         orbit_of = None if found else alike
-        entry = _next_body(state, layer, start, orbit_of)
+        ranked = _ranked_bodies(state, layer, start, orbit_of)
+        entry = _first_free(state, ranked, bent=False)
         if entry is None:
             if preferred is None:
                 wanted = () if first_out is None else first_out()
                 preferred = {plate: rank for rank, plate in enumerate(wanted)}
-            entry = _next_plate(state, layer, start, preferred, orbit_of)
+            plates = _ranked_plates(state, layer, start, preferred, orbit_of)
+            entry = _first_free(state, plates, bent=False)
+            if entry is None:
+                entry = _first_free(state, plates, bent=True)
+            if entry is None:
+                entry = _woven(state, plates)
         found.append(entry)
         _take(state, entry)
     found.append(Entry(state.bodies[0], (), Way(np.zeros((1, 3)), (), (), True, frozenset())))
@@ -98,14 +113,17 @@ def _take(state: _State, entry: Entry) -> None:
     state.failed = {
         key: way
         for key, way in state.failed.items()
-        if not (way.blockers & gone) and not (set(key) & gone)
+        if not (way.blockers & gone) and not (set(key[0]) & gone)
     }
 
 
-def _next_body(
+_Ranked = list[tuple[tuple[int, ...], list[int]]]  # bodies with their joints, the best first
+
+
+def _ranked_bodies(
     state: _State, layer: dict[int, int], start: int, alike: Callable[[int], int] | None
-) -> Entry | None:
-    """Take out a body that can leave: unbent if there is one, then the farthest from the start."""
+) -> _Ranked:
+    """Return bodies that may leave: unbent if there is one, then the farthest from the start."""
     ranked = []
     for number, body in enumerate(state.bodies):
         if start in body:
@@ -115,29 +133,23 @@ def _next_body(
         sprung = len(joints) - (len(groups[0]) if groups else 0)
         ranked.append((sprung > 0, -min(layer[p] for p in body), sprung, number, body, joints))
     orbits: set[tuple[int, ...]] = set()
-    tries = 0
+    found: _Ranked = []
     for *_, number, body, joints in sorted(ranked):
         orbit = body if alike is None else tuple(sorted(alike(p) for p in body))
-        if orbit in orbits or not _can_go(state, number):
-            continue
-        orbits.add(orbit)
-        way = _way(state, body, joints)
-        if way.free:
-            return Entry(body, tuple(joints), way)
-        tries += 1
-        if tries == state.tries:
-            break
-    return None
+        if orbit not in orbits and _can_go(state, number):
+            orbits.add(orbit)
+            found.append((body, joints))
+    return found
 
 
-def _next_plate(
+def _ranked_plates(
     state: _State,
     layer: dict[int, int],
     start: int,
     preferred: dict[int, int],
     alike: Callable[[int], int] | None,
-) -> Entry:
-    """Take one plate out of its body, or name the plate that must be woven in."""
+) -> _Ranked:
+    """Return single plates that may be taken out of their bodies."""
     ranked = []
     for body in state.bodies:
         for plate in body:
@@ -146,30 +158,90 @@ def _next_plate(
             joints = _joints(state, (plate,))
             rank = preferred.get(plate, len(preferred))
             ranked.append((rank, -layer[plate], len(joints), plate, joints))
-    ranked.sort()
     tried: set[int] = set()
-    for *_, plate, joints in ranked[: state.tries]:
+    found: _Ranked = []
+    for *_, plate, joints in sorted(ranked):
         if alike is not None:
             if alike(plate) in tried:
                 continue
             tried.add(alike(plate))
-        way = _way(state, (plate,), joints)
-        if way.free:
-            return Entry((plate,), tuple(joints), way)
-    *_, plate, joints = min(ranked, key=lambda one: (one[2], one[:2]))
-    return Entry((plate,), tuple(joints), _way(state, (plate,), joints))
+        found.append(((plate,), joints))
+    return found
 
 
-def _way(state: _State, body: tuple[int, ...], joints: Sequence[int]) -> Way:
-    if body in state.failed:
-        return replace(state.failed[body], sprung=tuple(joints))
+def _first_free(state: _State, ranked: _Ranked, bent: bool) -> Entry | None:
+    """Take out the first that can leave, by straight legs if any can, else with turns.
+
+    bent : plates may be bent beyond what they bear; else only those ways count that do not
+    """
+    fastened = _fastened(state)
+    several = any(len(body) > 1 for body, _ in ranked)
+    for effort, most in (_BODIES if several else _PLATES).items():
+        tries = 0
+        if effort > Effort.STRAIGHT and state.vain[several] >= _VAIN:
+            if several or effort > Effort.SOME:
+                break
+            most = 1
+        for body, joints in ranked:
+            way, known = _way(state, body, joints, effort, bent, fastened)
+            if way.free:
+                state.vain[several] = 0
+                springs = state.closing.in_turn(way.sprung, fastened - set(way.sprung))
+                return Entry(body, tuple(joints), way, worst_ratio(springs))
+            if way.opened and not known:
+                tries += 1
+                state.vain[several] += effort > Effort.STRAIGHT
+                if tries >= most:
+                    break
+    return None
+
+
+def _woven(state: _State, ranked: _Ranked) -> Entry:
+    """Name the plate that must be woven in: the one with the fewest joints."""
+    body, joints = min(ranked, key=lambda one: len(one[1]))
+    springs = state.closing.in_turn(joints, _fastened(state) - set(joints))
+    tried = [way for (plates, _, _), way in state.failed.items() if plates == body]
+    way = Way(
+        np.zeros((1, 3)),
+        (),
+        tuple(joints),
+        False,
+        frozenset().union(*(one.blockers for one in tried)),
+        opened=any(one.opened for one in tried),
+    )
+    return Entry(body, tuple(joints), way, worst_ratio(springs))
+
+
+def _way(
+    state: _State,
+    body: tuple[int, ...],
+    joints: Sequence[int],
+    effort: Effort,
+    bent: bool,
+    fastened: set[int],
+) -> tuple[Way, bool]:
+    """Return a body's way, and whether it was known to have none."""
+    key = (body, effort, bent)
+    if key in state.failed:
+        return state.failed[key], True
+
+    def allowed(sprung: Sequence[int]) -> bool:
+        return bent or state.closing.bearable(sprung, fastened)
+
     inside = set(body)
-    quick = state.in_vain >= _PATIENCE
-    way = find_way(state.grips, body, [p for p in state.plates if p not in inside], joints, quick)
+    still = [p for p in state.plates if p not in inside]
+    known = state.opened.setdefault(body, {})
+    way = find_way(state.grips, body, still, joints, effort, allowed, state.screens, known)
     if not way.free:
-        state.failed[body] = way
-        state.in_vain += 1
-    return way
+        state.failed[key] = way
+    return way, False
+
+
+def _fastened(state: _State) -> set[int]:
+    """Return the joints between plates that still stand."""
+    there = np.zeros(len(state.grips.standing.bodies), dtype=bool)
+    there[state.plates] = True
+    return set(np.flatnonzero(there[state.grips.plates].all(axis=1)).tolist())
 
 
 def _joints(state: _State, body: Sequence[int]) -> list[int]:

@@ -104,7 +104,8 @@ def _parted(
 class Standing:
     """All plates at their places, as convex pieces in the world.
 
-    bodies : one for each plate (equal ones may be shared); world_from_part : (P, 4, 4)
+    bodies : one for each plate (equal ones may be shared)
+    turns (P, 3, 3), shifts (P, 3) : carry each plate's part to its place
     """
 
     triangles: tuple[Floats, ...]
@@ -114,6 +115,8 @@ class Standing:
     bodies: tuple[Body, ...]
     balls: Floats
     radii: Floats
+    turns: Floats
+    shifts: Floats
 
     @classmethod
     def of(cls, bodies: Sequence[Body], world_from_part: Floats) -> Standing:
@@ -133,6 +136,8 @@ class Standing:
             tuple(bodies),
             np.array([placed(bodies[p].centre, p) for p in count]),
             np.array([body.reach for body in bodies]),
+            turns,
+            shifts,
         )
 
     def blocker(

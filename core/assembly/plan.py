@@ -16,12 +16,12 @@ import numpy as np
 
 from ..design.model import AssemblyChoice
 from ..results import Build, Joint, Sprung, Step
-from .beams import Beams
+from .closing import Closing
 from .copies import Copies
 from .grips import Grips, grips_of
 from .interlinks import fewest_open, links_of
 from .order import Entry, take_apart
-from .plan_words import step_words
+from .plan_words import step_words, why_words
 
 __all__ = ["Progress", "plan_steps", "planned"]
 
@@ -44,7 +44,8 @@ def plan_steps(build: Build, progress: Progress | None = None) -> tuple[Step, ..
     say = progress if progress is not None else _silent
     say("plan", 0.0)
     grips = grips_of(build)
-    writer = _Writer(build, grips, Beams.of(build))
+    copies = Copies.of(build, grips) if build.group.order > 1 else None
+    writer = _Writer(build, grips, Closing(build, copies))
     whole = len(build.modules) == 1
     bodies = [[p] for p in range(len(build.plates))] if whole else [m.plates for m in build.modules]
     heights = grips.standing.balls[:, 2]
@@ -55,11 +56,12 @@ def plan_steps(build: Build, progress: Progress | None = None) -> tuple[Step, ..
         grips,
         bodies,
         start,
+        writer.closing,
         first_out=None if whole else lambda: _kept_back_best(build),
         alike=(lambda p: motif[build.plates[p].motif]) if build.group.order > 1 else None,
     )
     say("plan", 0.8)
-    tables = _Tables(build, grips)
+    tables = _Tables(grips, writer.closing, copies)
     for entry in entries:
         last: int | None = None
         if len(entry.plates) > 1:
@@ -84,10 +86,9 @@ def _silent(stage: str, share: float) -> None:
 class _Tables:
     """The order of the plates inside modules, each found once and carried to its copies."""
 
-    def __init__(self, build: Build, grips: Grips) -> None:
-        self.grips = grips
+    def __init__(self, grips: Grips, closing: Closing, copies: Copies | None) -> None:
+        self.grips, self.closing, self.copies = grips, closing, copies
         self.known: list[tuple[tuple[int, ...], list[Entry]]] = []
-        self.copies = Copies.of(build, grips) if build.group.order > 1 else None
 
     def entries(self, plates: tuple[int, ...]) -> list[Entry]:
         """Return how the plates of one module come together."""
@@ -97,7 +98,7 @@ class _Tables:
         inside = np.isin(self.grips.plates, plates).all(axis=1)
         counts = np.bincount(self.grips.plates[inside].ravel(), minlength=max(plates) + 1)
         start = max(plates, key=lambda p: (counts[p], -p))
-        entries = take_apart(self.grips, [(p,) for p in plates], start)
+        entries = take_apart(self.grips, [(p,) for p in plates], start, self.closing)
         self.known.append((plates, entries))
         return entries
 
@@ -120,7 +121,7 @@ class _Writer:
 
     build: Build
     grips: Grips
-    beams: Beams
+    closing: Closing
     steps: list[Step] = field(default_factory=list)
     closed: set[int] = field(default_factory=set)
     last_of_whole: int | None = None
@@ -133,9 +134,11 @@ class _Writer:
         body : all plates that come into the whole together with these
         """
         joints = self.build.joints
-        close = (*entry.way.straight, *entry.way.sprung)
         self.closed.update(entry.way.straight)
         springs = self._springs(entry.way.sprung)
+        in_turn = [spring.joint for spring in springs]
+        rest = [joint for joint in entry.way.sprung if joint not in in_turn]
+        close = (*entry.way.straight, *in_turn, *rest)
         self.closed.update(close)
         pins = tuple(j for j in close if _locked(joints[j]))
         after = [before] if before is not None else []
@@ -146,7 +149,10 @@ class _Writer:
             module=module,
             add=entry.plates,
             way=entry.way.legs,
+            turns=entry.way.turns,
+            pivot=np.zeros(3) if entry.way.pivot is None else entry.way.pivot,
             free=entry.way.free,
+            why="" if entry.way.free else why_words(self.build, entry.way),
             close=close,
             pin=pins,
             springs=springs,
@@ -165,24 +171,17 @@ class _Writer:
 
     def _springs(self, sprung: Sequence[int]) -> tuple[Sprung, ...]:
         """Reckon the joints that are sprung: one after another, what is closed holds the plate."""
-        found = []
-        fastened = set(self.closed)
-        for joint in sprung:
-            spring = self.beams.spring(joint, fastened | {joint})
-            fastened.add(joint)
-            if spring is not None:
-                zone = float(self.grips.zone[joint])
-                found.append(
-                    Sprung(
-                        joint,
-                        spring.plate,
-                        spring.deflection,
-                        spring.force,
-                        spring.stress_ratio,
-                        zone,
-                    )
-                )
-        return tuple(found)
+        return tuple(
+            Sprung(
+                spring.joint,
+                spring.plate,
+                spring.deflection,
+                spring.force,
+                spring.stress_ratio,
+                float(self.grips.zone[spring.joint]),
+            )
+            for spring in self.closing.in_turn(sprung, self.closed)
+        )
 
     def _left_open(self, entry: Entry, module: int | None, body: Sequence[int]) -> tuple[int, ...]:
         """Return the joints inside the body's module that wait for plates that are kept back."""

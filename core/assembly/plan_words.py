@@ -8,11 +8,13 @@ from collections.abc import Iterable
 
 import numpy as np
 import numpy.typing as npt
+from scipy.spatial.transform import Rotation
 
 from ..design.model import JointKind
 from ..results import Build, Step
+from .ways import Way
 
-__all__ = ["step_words", "way_words"]
+__all__ = ["step_words", "way_words", "why_words"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -44,7 +46,9 @@ def _coming(build: Build, step: Step) -> str:
         top = build.design.assembly.start == "top"
         return f"Hang up {what} first." if top else f"Stand {what} in its place first."
     if not step.free:
-        return f"Work {what} in by hand, bending and turning it: no straight way in was found."
+        return f"Work {what} in by hand, bending and turning it. {step.why}"
+    if step.turns is not None:
+        return _turning(what, step)
     if len(step.way) == 2:
         return f"Bring {what} in from outside, moving {way_words(step.direction)}."
     moves = [leg / np.linalg.norm(leg) for leg in np.diff(step.way, axis=0)]
@@ -54,6 +58,47 @@ def _coming(build: Build, step: Step) -> str:
         f"Bring {what} in from outside, moving {earlier}, and for the last {length:.0f} mm "
         f"{way_words(moves[-1])}."
     )
+
+
+def _turning(what: str, step: Step) -> str:
+    """Tell of a way with turns: how often, about what, and how it comes home."""
+    turns = Rotation.from_quat(step.turns)
+    each = np.degrees((turns[1:] * turns[:-1].inv()).magnitude())
+    start = np.degrees(turns[0].magnitude())
+    count = int((each > 1.0).sum())
+    text = f"Bring {what} in from outside, moving {way_words(step.way[1] - step.way[0])}"
+    if start > 1.0:
+        text += f" and held {start:.0f} deg askew"
+    text += f", then turn it home in {count} moves" if count > 1 else ", then turn it home"
+    text += " as the animation shows"
+    length = float(np.linalg.norm(step.way[-1] - step.way[-2]))
+    if each[-1] <= 1.0 and length > 0.5:
+        text += f"; for the last {length:.0f} mm it moves {way_words(step.direction)}"
+    return text + "."
+
+
+def why_words(build: Build, way: Way) -> str:
+    """Tell why a way is not proved, and what to do about it."""
+    laps = [j for j in way.sprung if build.joints[j].kind is JointKind.CROSS_LAP]
+    names = _listed(build.plates[p].id for p in sorted(way.blockers))
+    if way.opened:
+        text = "Its joints can be closed, but no way there from outside is proved"
+    elif len(laps) > 1 or (laps and len(way.sprung) > len(laps)):
+        text = (
+            f"No first move opens its joints: {_listed(build.joints[j].id for j in laps)} slides "
+            "along its slot and cannot be bent open"
+        )
+    else:
+        text = "No first move opens its joints"
+    if names:
+        text += f"; {names} {'stands' if len(way.blockers) == 1 else 'stand'} in the way"
+    remedy = "Try it with card first; if it does not go, "
+    remedy += (
+        "let the slot of one lap run through and splice the plate there."
+        if laps
+        else "make a slot longer or open at the rim, or splice the plate in two."
+    )
+    return f"{text}. {remedy}"
 
 
 def _closing(build: Build, step: Step) -> list[str]:

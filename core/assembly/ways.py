@@ -1,26 +1,30 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The way in of a plate or a module: straight legs from outside to its place, proved to be free.
+"""The way in of a plate or a module: from outside to its place, proved to be free.
 
 The search goes backwards, from the place outward. First the joints that agree on one direction are
 opened along it, all others counted as sprung; then a straight leg to the outside is looked for,
-and, if there is none, one more leg in between. A sprung joint's zone on the standing plate is left
-out of the sweep, but only on legs that do not drive the two plates deeper into each other: bending
-lets a tab pass a plate's face, not a shoulder pass through it.
+then one more leg in between, and at last a way with turns (outward.py). A sprung joint's zone on
+the standing plate is left out of the sweep, but only on legs that do not drive the two plates
+deeper into each other: bending lets a tab pass a plate's face, not a shoulder pass through it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations, product
+from enum import IntEnum
 
 import numpy as np
 import numpy.typing as npt
 
 from .grips import Grips
+from .outward import grow_out, sphere_ways
+from .room import Room
+from .screens import Screens, skeleton
 
-__all__ = ["Way", "find_way", "open_groups"]
+__all__ = ["Effort", "Way", "find_way", "open_groups"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -28,17 +32,32 @@ Floats = npt.NDArray[np.float64]
 # clearance of a slot: 0.1 mm in 12 mm is 0.5 degrees; a fifth of it is asked for.
 _SAME_WAY = float(np.cos(np.radians(0.1)))
 _DEEPER = -1e-3  # a leg that turns against a joint's own way by more drives it deeper
-_CUBE = np.array([v for v in product((-1.0, 0.0, 1.0), repeat=3) if any(v)])
+_SPHERE = sphere_ways(48)
+_PROVED = 5  # straight ways that are swept, of those that a quick look lets through
+_HEADS = 30  # points of a body from which threads are drawn
+_FARTHER = (10.0, 30.0, 80.0)  # mm beyond the open joints: places to start turning from
+_IN_THE_WAY = 6  # plates that are remembered, of those that ways ran into
+_NO_TURN = np.array([0.0, 0.0, 0.0, 1.0])
+
+
+class Effort(IntEnum):
+    """How hard a way is looked for: straight legs; turns in few rounds; turns in many."""
+
+    STRAIGHT = 0
+    SOME = 12
+    MUCH = 45
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Way:
     """How plates come to their place.
 
-    legs : (k, 3) mm, displacements from their place, from the far start to (0, 0, 0)
+    legs : (k, 3) mm, shifts from their place, from the far start to (0, 0, 0)
+    turns : (k, 4) quaternions at those places; None: turned nowhere; about pivot (3,) mm
     straight, sprung : joints that close along the last leg, and those that need a plate bent
     free : proved to be free of everything that stands (but for the zones of `sprung`); otherwise
         `legs` is only the place itself: the plates must be woven in by bending
+    opened : where no way is proved: the joints can be closed, it is the way from outside that lacks
     blockers : plates that were in the way of ways that were tried; as long as all of them stand, a
         search that failed fails again
     """
@@ -48,6 +67,9 @@ class Way:
     sprung: tuple[int, ...]
     free: bool
     blockers: frozenset[int]
+    turns: Floats | None = None
+    pivot: Floats | None = None
+    opened: bool = False
 
     @property
     def direction(self) -> Floats:
@@ -78,30 +100,52 @@ def find_way(
     movers: Sequence[int],
     still: Sequence[int],
     joints: Sequence[int],
-    quick: bool = False,
+    effort: Effort = Effort.MUCH,
+    allowed: Callable[[Sequence[int]], bool] | None = None,
+    screens: Screens | None = None,
+    opened: dict[tuple[int, ...], int] | None = None,
 ) -> Way:
     """Find a way in for `movers`, as one body, to where they are joined to `still` by `joints`.
 
-    quick : try only the likeliest ways, without a leg in between
+    allowed : tells of joints whether all of them can be sprung; None: they can
+    screens : the plates' pictures, where they are made already
+    opened : of these movers: for the joints of a first leg a plate that was in its way, or -1 where
+        it was free; what was free stays free as plates leave. Read and added to.
     """
-    search = _Search(grips, movers, still, joints)
+    legs_known = {} if opened is None else opened
+    there = set(still)
+    search = _Search(grips, movers, still, joints, screens)
     laps = {joint for joint in joints if grips.lap[joint]}
-    for group in open_groups(grips, search.movers, joints)[: 1 if quick else None]:
+    openings: list[tuple[tuple[int, ...], tuple[int, ...], list[Floats]]] = []
+    for group in open_groups(grips, search.movers, joints):
         if not laps.issubset(group):
             continue  # no bending opens a cross-lap: it slides along a line in both planes
         sprung = tuple(joint for joint in joints if joint not in group)
         out = search.out[group[0]]
         first = out * max(float(grips.slide[joint]) for joint in group)
-        if not search.passes(np.zeros(3), first, sprung):
-            continue
-        legs = search.outward([np.zeros(3), first], out, sprung, quick)
-        if legs is not None:
-            return Way(legs, tuple(group), sprung, True, frozenset())
-    legs = None if laps or quick else search.outward([np.zeros(3)], None, tuple(joints))
-    if legs is not None:
-        return Way(legs, (), tuple(joints), True, frozenset())
-    seen = frozenset(other for _, other in search.blockers)
-    return Way(np.zeros((1, 3)), (), tuple(joints), False, seen)
+        key = tuple(group)
+        before = legs_known.get(key)
+        if before is None or (before >= 0 and before not in there):
+            free = search.passes(np.zeros(3), first, sprung)
+            legs_known[key] = before = -1 if free else search.blockers[0][1]
+        elif before >= 0:
+            search.hits[before] += 1
+        if before < 0 and (allowed is None or allowed(sprung)):
+            openings.append((key, sprung, [np.zeros(3), first]))
+    if not laps and (allowed is None or allowed(joints)):
+        openings.append(((), tuple(joints), [np.zeros(3)]))
+    for straight, sprung, legs in openings:
+        found = search.straight_out(legs, sprung)
+        if found is not None:
+            return Way(found, straight, sprung, True, frozenset())
+    if effort > Effort.STRAIGHT:
+        for straight, sprung, legs in openings:
+            turned = search.turned_out(legs, sprung, int(effort))
+            if turned is not None:
+                poses, pivot = turned
+                return Way(poses[:, :3], straight, sprung, True, frozenset(), poses[:, 3:], pivot)
+    seen = frozenset(plate for plate, _ in search.hits.most_common(_IN_THE_WAY))
+    return Way(np.zeros((1, 3)), (), tuple(joints), False, seen, opened=bool(openings))
 
 
 def _out(grips: Grips, movers: frozenset[int], joint: int) -> Floats:
@@ -113,30 +157,36 @@ class _Search:
     """The state of one search: what moves, what stands, what was in the way before."""
 
     def __init__(
-        self, grips: Grips, movers: Sequence[int], still: Sequence[int], joints: Sequence[int]
+        self,
+        grips: Grips,
+        movers: Sequence[int],
+        still: Sequence[int],
+        joints: Sequence[int],
+        screens: Screens | None = None,
     ) -> None:
         self.grips = grips
         self.movers = frozenset(movers)
         self.moving, self.still = list(movers), list(still)
         self.out = {joint: _out(grips, self.movers, joint) for joint in joints}
         standing = grips.standing
+        self.screens = screens if screens is not None else Screens(standing)
         balls, radii = standing.balls, standing.radii
-        middle = balls[self.still].mean(axis=0) if self.still else np.zeros(3)
-        self.away = balls[self.moving].mean(axis=0) - middle
+        self.middle = balls[self.still].mean(axis=0) if self.still else np.zeros(3)
+        self.away = balls[self.moving].mean(axis=0) - self.middle
         every = self.moving + self.still
-        reach = np.linalg.norm(balls[every] - middle, axis=1) + radii[every]
-        self.far = 2.0 * float(reach.max())
-        self.normals = standing.rises[self.moving]
+        reach = np.linalg.norm(balls[every] - self.middle, axis=1) + radii[every]
+        self.far = 3.0 * float(reach.max())
+        self.threads = skeleton(standing, self.moving)
+        self.hits: Counter[int] = Counter()
         self.blockers: list[tuple[int, int]] = []
 
     def passes(self, start: Floats, end: Floats, sprung: Sequence[int]) -> bool:
-        """Tell whether the movers go from start to end without hitting anything."""
+        """Tell whether the movers go straight from start to end without hitting anything."""
         left_out: dict[tuple[int, int], int] = {}
         for joint in sprung:
             if (end - start) @ self.out[joint] < _DEEPER * np.linalg.norm(end - start):
                 continue
-            a, b = (int(p) for p in self.grips.plates[joint])
-            mover, other = (a, b) if a in self.movers else (b, a)
+            mover, other = self._ends(joint)
             bits = self.grips.bit[other, joint]
             left_out[mover, other] = left_out.get((mover, other), 0) | bits
         blocker = self.grips.standing.blocker
@@ -144,31 +194,97 @@ class _Search:
             if blocker(pair[:1], pair[1:], start, end, left_out) is not None:
                 self.blockers.remove(pair)
                 self.blockers.insert(0, pair)
+                self.hits[pair[1]] += 1
                 return False
         hit = blocker(self.moving, self.still, start, end, left_out)
         if hit is not None:
             self.blockers.insert(0, hit)
+            del self.blockers[4:]
+            self.hits[hit[1]] += 1
         return hit is None
 
-    def outward(
-        self,
-        legs: list[Floats],
-        along: Floats | None,
-        sprung: Sequence[int],
-        quick: bool = False,
-    ) -> Floats | None:
-        """Go on from the end of `legs` (outward) to the outside; return all legs, inward."""
-        ways = list(self._exits(along))
-        for way in self._open(legs[-1], ways):
-            if self.passes(legs[-1], legs[-1] + self.far * way, sprung):
-                return self._inward([*legs, legs[-1] + self.far * way])
-        for middle in () if quick else self._open(legs[-1], self._middles(sprung)):
+    def straight_out(self, legs: list[Floats], sprung: Sequence[int]) -> Floats | None:
+        """Go on from the end of `legs` (outward) to the outside, with one turning point at most."""
+        along = legs[-1] if len(legs) > 1 else None
+        direct = self._exit(legs[-1], along, sprung)
+        if direct is not None:
+            return _inward([*legs, legs[-1] + self.far * direct])
+        for middle in self._open(legs[-1], self._middles(along, sprung)):
             turn = legs[-1] + middle
             if not self.passes(legs[-1], turn, sprung):
-                continue
-            for way in self._open(turn, ways):
-                if self.passes(turn, turn + self.far * way, sprung):
-                    return self._inward([*legs, turn, turn + self.far * way])
+                break
+            way = self._exit(turn, None, sprung)
+            if way is not None:
+                return _inward([*legs, turn, turn + self.far * way])
+        return None
+
+    def turned_out(
+        self, legs: list[Floats], sprung: Sequence[int], rounds: int
+    ) -> tuple[Floats, Floats] | None:
+        """Go on from the end of `legs` with turns; return poses (k, 7), inward, and the pivot."""
+        grips, standing = self.grips, self.grips.standing
+        seeds = [legs[-1]]
+        if len(legs) > 1:
+            unit = legs[-1] / np.linalg.norm(legs[-1])
+            for more in _FARTHER:
+                if not self.passes(seeds[-1], legs[-1] + more * unit, sprung):
+                    break
+                seeds.append(legs[-1] + more * unit)
+        bits: dict[tuple[int, int], tuple[int, int]] = {}
+        for joint in sprung:
+            mover, other = self._ends(joint)
+            ours, theirs = bits.get((mover, other), (0, 0))
+            bits[mover, other] = (
+                ours | grips.bit[mover, joint],
+                theirs | grips.bit[other, joint],
+            )
+        pivot = standing.balls[self.moving].mean(axis=0)
+        room = Room(standing, self.moving, self.still, pivot, bits)
+        grown = grow_out(
+            standing,
+            self.screens,
+            room,
+            self.moving,
+            self.still,
+            np.array([[*seed, *_NO_TURN] for seed in seeds]),
+            self.away,
+            self.far,
+            rounds,
+            self._open_at(sprung),
+        )
+        if isinstance(grown, Counter):
+            self.hits.update(grown)
+            return None
+        _, poses = grown
+        start = np.array([[*shift, *_NO_TURN] for shift in legs[:-1]]).reshape(-1, 7)
+        return np.concatenate([start, poses])[::-1], pivot
+
+    def _ends(self, joint: int) -> tuple[int, int]:
+        """Return the plate of a joint that moves, and the one that stands."""
+        a, b = (int(p) for p in self.grips.plates[joint])
+        return (a, b) if a in self.movers else (b, a)
+
+    def _open_at(self, sprung: Sequence[int]) -> list[tuple[int, Floats, float]]:
+        return [
+            (self._ends(joint)[1], self.grips.centres[joint], float(self.grips.zone[joint]))
+            for joint in sprung
+        ]
+
+    def _exit(self, at: Floats, along: Floats | None, sprung: Sequence[int]) -> Floats | None:
+        """Return a direction in which a straight leg leads outside, the likeliest of those."""
+        ways = np.array(list(self._open(at, self._exits(along))))
+        if not len(ways):
+            return None
+        heads = self.threads[:: max(1, len(self.threads) // _HEADS), 0] + at
+        starts = np.broadcast_to(heads, (len(ways), *heads.shape))
+        cut = self.screens.cut(
+            starts, starts + self.far * ways[:, None], self.still, self._open_at(sprung)
+        )
+        self.hits.update(cut[cut >= 0].tolist())
+        for way in ways[cut < 0][:_PROVED]:
+            if self.passes(at, at + self.far * way, sprung):
+                found: Floats = way
+                return found
         return None
 
     def _open(self, at: Floats, ways: Iterable[Floats]) -> Iterator[Floats]:
@@ -179,20 +295,15 @@ class _Search:
             if all(way @ out >= least for out in engaged):
                 yield way
 
-    def _middles(self, sprung: Sequence[int]) -> Iterator[Floats]:
-        """Yield short legs to try in between: out of one joint, of two at once, of all."""
-        groups = open_groups(self.grips, self.movers, sprung)
-        outs = [
-            self.out[group[0]] * max(float(self.grips.slide[joint]) for joint in group)
-            for group in groups
-        ]
-        yield from outs
-        for one, two in combinations(outs, 2):
-            both = one + two
-            if both @ one > 0.0 < both @ two:
-                yield both
-        if len(outs) > 2:
-            yield np.sum(outs, axis=0)
+    def _middles(self, along: Floats | None, sprung: Sequence[int]) -> Iterator[Floats]:
+        """Yield short legs to try in between: farther on, or out of all joints."""
+        if along is not None:
+            unit = along / np.linalg.norm(along)
+            yield _FARTHER[1] * unit
+        else:  # nothing closes straight: out of all joints at once
+            outs = [self.out[joint] * float(self.grips.slide[joint]) for joint in sprung]
+            if outs:
+                yield np.sum(outs, axis=0)
 
     def _exits(self, along: Floats | None) -> Iterator[Floats]:
         """Yield unit vectors to try, the likeliest first, none twice."""
@@ -200,7 +311,10 @@ class _Search:
         outs = list(self.out.values())
         wanted = [] if along is None else [along]
         wanted += [np.sum(outs, axis=0)] if outs else []
-        wanted += [self.away, *outs, *self.normals, *-self.normals, *_CUBE]
+        flat = self.threads.reshape(-1, 3)
+        spans = np.linalg.svd(flat - flat.mean(axis=0), full_matrices=False)[2]
+        wanted += [self.away, *outs, *spans, *-spans]
+        wanted += list(_SPHERE[np.argsort(-(_SPHERE @ self.away), kind="stable")])
         for way in wanted:
             length = float(np.linalg.norm(way))
             if length < 1e-6:
@@ -210,14 +324,14 @@ class _Search:
                 tried.append(unit)
                 yield unit
 
-    @staticmethod
-    def _inward(legs: list[Floats]) -> Floats:
-        """Turn legs round; two in one line become one."""
-        kept = [legs[0]]
-        for k in range(1, len(legs)):
-            if k + 1 < len(legs):
-                one, two = legs[k] - kept[-1], legs[k + 1] - legs[k]
-                if one @ two >= (1 - 1e-12) * np.linalg.norm(one) * np.linalg.norm(two):
-                    continue
-            kept.append(legs[k])
-        return np.array(kept[::-1])
+
+def _inward(legs: list[Floats]) -> Floats:
+    """Turn legs round; two in one line become one."""
+    kept = [legs[0]]
+    for k in range(1, len(legs)):
+        if k + 1 < len(legs):
+            one, two = legs[k] - kept[-1], legs[k + 1] - legs[k]
+            if one @ two >= (1 - 1e-12) * np.linalg.norm(one) * np.linalg.norm(two):
+                continue
+        kept.append(legs[k])
+    return np.array(kept[::-1])

@@ -1,0 +1,120 @@
+# SPDX-FileCopyrightText: 2026 Pinwright authors
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The joints that one step springs: what each takes, and in which order the worst is least.
+
+What is closed first is sprung while the others are still loose, so its strip bends on a longer way.
+A joint that asks too much by the beam formula alone is reckoned in its surroundings (yielding.py).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+from itertools import permutations
+
+import numpy as np
+
+from ..results import Build
+from .beams import HAND, Beams, Spring
+from .copies import Copies
+from .yielding import Strips
+
+__all__ = ["Closing", "worst_ratio"]
+
+_TRIED = 4  # joints whose orders are all tried
+_HOPS = 2  # joints about the sprung one that give way
+
+
+class Closing:
+    """What springing takes in one build; remembers what it has reckoned."""
+
+    def __init__(self, build: Build, copies: Copies | None = None) -> None:
+        """Measure the plates of a build as beams; copies : so that equal places are one."""
+        self.copies = copies
+        self.beams = Beams.of(build)
+        self.strips = Strips(build, self.beams.modulus)
+        self.known: dict[tuple[int, frozenset[int]], tuple[float, float] | None] = {}
+
+    def spring(self, joint: int, fastened: Collection[int]) -> Spring | None:
+        """Return what springing a joint takes; None for one that no bending opens.
+
+        fastened : joints that are closed (the joint itself may be among them)
+        """
+        spring = self.beams.spring(joint, fastened)
+        if spring is None or spring.stress_ratio <= 1.0:
+            return spring
+        closed = self.strips.near(joint, fastened, _HOPS)
+        key = self._key(joint, closed)
+        if key not in self.known:
+            self.known[key] = self.strips.spring(joint, spring.deflection, closed, _HOPS)
+        eased = self.known[key]
+        if eased is None or eased[1] >= spring.stress:
+            return spring
+        force, stress = eased
+        hands = max(1, int(np.ceil(force / HAND)))
+        ratio = stress / self.beams.limit
+        return replace(spring, force=force, stress=stress, stress_ratio=ratio, hands=hands)
+
+    def _key(self, joint: int, closed: frozenset[int]) -> tuple[int, frozenset[int]]:
+        """Return a name for a joint and what is closed about it, the same for all its copies."""
+        if self.copies is None:
+            return joint, closed
+        images = self.copies.joint[:, joint]
+        whole = np.flatnonzero(images >= 0)
+        element = int(whole[images[whole].argmin()])
+        return (
+            int(images[element]),
+            frozenset(self.copies.joint[element, list(closed)].tolist()),
+        )
+
+    def in_turn(self, sprung: Sequence[int], fastened: Collection[int]) -> tuple[Spring, ...]:
+        """Return the springs in the order in which they close; what no bending opens is left out.
+
+        fastened : joints that are closed before any of these
+        """
+        able = [joint for joint in sprung if not np.isnan(self.beams.deflection[joint])]
+        if len(able) <= _TRIED:
+            orders = [self._closed(order, fastened) for order in permutations(able)]
+            return min(orders, key=lambda one: (round(worst_ratio(one), 9), [s.joint for s in one]))
+        done = set(fastened)
+        found: list[Spring] = []
+        while able:  # the one that would be hardest at the end goes first
+            every = done | set(able)
+            joint = max(able, key=lambda k: (self._ratio(k, every), -k))
+            able.remove(joint)
+            done.add(joint)
+            spring = self.spring(joint, done)
+            if spring is not None:
+                found.append(spring)
+        return tuple(found)
+
+    def bearable(self, sprung: Sequence[int], fastened: Collection[int]) -> bool:
+        """Tell whether joints can be sprung one after another without bending a sheet for good.
+
+        fastened : joints that are closed, these included
+        """
+        hard = [joint for joint in sprung if self._ratio(joint, fastened) > 1.0]
+        if not hard:
+            return True
+        if len(hard) == len(sprung) > _TRIED:
+            return False  # so many are hardly worth the reckoning
+        return worst_ratio(self.in_turn(sprung, set(fastened) - set(sprung))) <= 1.0
+
+    def _closed(self, order: Sequence[int], fastened: Collection[int]) -> tuple[Spring, ...]:
+        done = set(fastened)
+        found = []
+        for joint in order:
+            done.add(joint)
+            spring = self.spring(joint, done)
+            if spring is not None:
+                found.append(spring)
+        return tuple(found)
+
+    def _ratio(self, joint: int, fastened: Collection[int]) -> float:
+        spring = self.spring(joint, fastened)
+        return 0.0 if spring is None else spring.stress_ratio
+
+
+def worst_ratio(springs: Sequence[Spring]) -> float:
+    """Return the greatest stress over yield; 0 where nothing is sprung."""
+    return max((spring.stress_ratio for spring in springs), default=0.0)
