@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 
-from ..core.checks.nearest import Nearest, nearest
+from ..core.checks.triangle_gap import Nearest, nearest
 from . import convert, tags
 
 __all__ = [

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from pinwright.core.checks.nearest import nearest
+from pinwright.core.checks.triangle_gap import nearest
 
 
 def judged(a: trimesh.Trimesh, b: trimesh.Trimesh) -> float:
