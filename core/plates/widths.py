@@ -17,8 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import shapely
-import shapely.ops
-from shapely import LineString, Polygon
+from shapely import Polygon
+from shapely.geometry.polygon import orient
 
 from ..design.model import MotifChoice
 from ..errors import DesignError
@@ -31,7 +31,7 @@ Floats = npt.NDArray[np.float64]
 
 #: A taper is this many times the wider width long, unless the design says or the path is short.
 _USUAL = 3.0
-_HAIR = 0.02  # mm; by so much the even middle reaches into the tapered ends
+_HAIR = 1.0  # mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,42 +90,31 @@ def body_of(
     """
     if taper is None:
         return strip_body(path, width, extra)
-    length = length_of(path)
-    pieces = [
-        _end(path, width, taper, extra[0]),
-        _end(path[::-1], width, taper, extra[1]),
-    ]
-    if length > 2 * taper.length + 2 * _HAIR:
-        pieces.append(
-            strip_body(_stretch(path, taper.length - _HAIR, length - taper.length + _HAIR), width)
-        )
-    body = shapely.remove_repeated_points(shapely.union_all(pieces), 1e-4)
-    if not isinstance(body, Polygon):
-        body = max(shapely.get_parts(body), key=shapely.area)
-    return body
+    return _drawn(path, width, taper, extra)
 
 
-def _stretch(path: Floats, start: float, end: float) -> Floats:
-    """Return the piece of a path between two lengths along it."""
-    piece = shapely.ops.substring(LineString(path), start, end)
-    return np.asarray(piece.coords)
-
-
-def _end(path: Floats, width: float, taper: Taper, extra: float) -> Polygon:
-    """Return the tapered piece at the first end of a path, lengthened by `extra`."""
-    line = _stretch(path, 0.0, taper.length)
-    steps = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+def _drawn(path: Floats, width: float, taper: Taper, extra: tuple[float, float]) -> Polygon:
+    """Return the strip between its two sides, point by point along the path."""
+    steps = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
+    length = float(steps[-1])
     # The profile bends most at its ends: half of |6 (width - end)| / taper^2, for each side.
     bending = 3.0 * abs(width - taper.end) / taper.length**2
     step = np.sqrt(8.0 * TOLERANCES.chord / 2 / max(bending, 1e-12))
-    more = np.linspace(0.0, steps[-1], int(np.ceil(steps[-1] / step)) + 1)
-    places = np.unique(np.concatenate([steps, more]).round(9))
-    places = places[np.concatenate([[True], np.diff(places) > 1e-6])]
-    points = np.column_stack([np.interp(places, steps, line[:, k]) for k in (0, 1)])
-    widths = taper.at(width, places)
-    if extra > 0.0:
-        points = np.concatenate([points[:1] + extra * end_direction(line, last=False), points])
-        widths = np.concatenate([widths[:1], widths])
+    more = np.linspace(0.0, taper.length, int(np.ceil(taper.length / step)) + 1)
+    places = np.unique(np.concatenate([steps, more, length - more]).round(6))
+    # What lies a hair beside a corner of the path is that corner.
+    beside = np.abs(places[:, None] - steps).min(axis=1)
+    places = np.sort(np.concatenate([steps, places[beside > _HAIR]]))
+    places = places[np.concatenate([[True], np.diff(places) > 1e-9])]
+    points = np.column_stack([np.interp(places, steps, path[:, k]) for k in (0, 1)])
+    widths = taper.at(width, np.minimum(places, length - places))
+    for last, more_here in enumerate(extra):
+        if more_here > 0.0:
+            tip = points[-last] + more_here * end_direction(path, bool(last))
+            ends = ([tip[None], points], [points, tip[None]])[last]
+            points = np.concatenate(ends)
+            rim = widths[-last : None if last else 1]
+            widths = np.concatenate(([rim, widths], [widths, rim])[last])
     way = np.diff(points, axis=0)
     way = way / np.linalg.norm(way, axis=1)[:, None]
     before, after = np.concatenate([way[:1], way]), np.concatenate([way, way[-1:]])
@@ -137,9 +126,9 @@ def _end(path: Floats, width: float, taper: Taper, extra: float) -> Polygon:
     left, right = points + side, points - side
     whole = Polygon(np.concatenate([left, right[::-1]]))
     if whole.is_valid:
-        return whole
+        return orient(whole)
     # Inside a sharp corner the sides fold over: piece by piece they do not.
     quads = np.stack([left[:-1], left[1:], right[1:], right[:-1]], axis=1)
     found = shapely.union_all(shapely.convex_hull(shapely.multipoints(quads)))
-    assert isinstance(found, Polygon)  # neighbours share an edge
-    return found
+    found = shapely.remove_repeated_points(found, 1e-4)
+    return orient(max(shapely.get_parts(found), key=shapely.area))

@@ -100,8 +100,8 @@ _WOVEN: dict[str, _Usual] = {
 # Three-fold turns of the octahedral group generate the tetrahedral one, which is half of it: triads
 # of one axis and ties between them never hold the other half.
 _NOT_WOVEN = (
-    "one with the group T: with O the turns of all triads of one sort and their ties reach only half "
-    "of the plates, and for I no numbers are known that build",
+    "one with the group T: with O the turns of all triads of one sort and their ties reach only "
+    "half of the plates, and for I no numbers are known that build",
     "Take solid = 'tetrahedron' or group = 'T', or the recipe 'corner triads'; `pinwright search I "
     "--motifs 3 --linked` looks for more.",
 )
