@@ -124,15 +124,53 @@ def edges_in_band(placed: PlacedPlates, side: Side) -> tuple[Ints, Ints]:
 
     owner : below the number of rows of `side`, ascending; edge : into `placed.ends`
     """
+    owner, run = _runs_in_band(placed, side)
+    of, edge = placed.edges_of(run)
+    return owner[of], edge
+
+
+def _runs_in_band(placed: PlacedPlates, side: Side) -> tuple[Ints, Ints]:
+    """Return (owner, run) of all runs whose rectangles reach into the band."""
     owner, run = placed.runs_of(side.plates)
     box = placed.runs[run]
     way = (side.f * side.slope[:, None])[owner]
+    height = box[:, 0] * way[:, 0] + box[:, 1] * way[:, 1] + side.lift[owner]
+    near = np.abs(height) <= _reach(box, way) + (side.band + _ROUNDING)[owner]
+    return owner[near], run[near]
+
+
+def _reach(box: Floats, way: Floats) -> Floats:
+    """Return how far rectangles (n, 6) reach from their centres along vectors (n, 2)."""
     u, v = way[:, 0], way[:, 1]
-    height = box[:, 0] * u + box[:, 1] * v + side.lift[owner]
-    reach = np.abs(box[:, 2] * u + box[:, 3] * v) + np.abs(box[:, 4] * u + box[:, 5] * v)
-    near = np.flatnonzero(np.abs(height) <= reach + (side.band + _ROUNDING)[owner])
-    of, edge = placed.edges_of(run[near])
-    return owner[near][of], edge
+    reach: Floats = np.abs(box[:, 2] * u + box[:, 3] * v)
+    reach += np.abs(box[:, 4] * u + box[:, 5] * v)
+    return reach
+
+
+def _edges_shown(placed: PlacedPlates, side: Side) -> tuple[Ints, Floats]:
+    """Return (owner, ends): edges (n, 4) that say what both plates of each pair show in common.
+
+    Outside the stretch of the common line on which runs of both stand, nothing is in common. For
+    the crossings to be counted right, a run that stands outside is replaced by one edge from its
+    start to its end.
+    """
+    k = len(side.plates) // 2
+    owner, run = _runs_in_band(placed, side)
+    box, along = placed.runs[run], side.e[owner]
+    middle = box[:, 0] * along[:, 0] + box[:, 1] * along[:, 1] + side.y0[owner]
+    reach = _reach(box, along) + _ROUNDING
+    low, high = middle - reach, middle + reach
+    first = least(low, owner, 2 * k)[0].reshape(2, k).max(axis=0)
+    last = -least(-high, owner, 2 * k)[0].reshape(2, k).max(axis=0)
+    pair = owner % k
+    inside = (high >= first[pair]) & (low <= last[pair])
+    beside = ~inside & (first <= last)[pair]
+    of, edge = placed.edges_of(run[inside])
+    start = placed.run_edge[run[beside]]
+    end = start + placed.run_size[run[beside]] - 1
+    ends = placed.ends
+    skipped = np.concatenate([ends[start, :2], ends[end, 2:]], axis=1)
+    return np.append(owner[inside][of], owner[beside]), np.append(ends[edge], skipped, axis=0)
 
 
 def shared_stretch(placed: PlacedPlates, side: Side) -> Stretch:
@@ -144,8 +182,8 @@ def shared_stretch(placed: PlacedPlates, side: Side) -> Stretch:
     to the second, and so on.
     """
     k = len(side.plates) // 2
-    owner, edge = edges_in_band(placed, side)
-    ends, way, lift = placed.ends[edge], side.f * side.slope[:, None], side.lift
+    owner, ends = _edges_shown(placed, side)
+    way, lift = side.f * side.slope[:, None], side.lift
     scale = 1.0 / np.maximum(side.band - TOUCH, TOUCH)
     # g: height in units of the band's half-width
     way, lift = (way * scale[:, None])[owner], (lift * scale)[owner]
@@ -207,8 +245,8 @@ def _swept(pair: Ints, place: Floats, edges: Ints, borders: tuple[Ints, Ints], k
     width_full = np.where(full, width, 0.0)
     _, widest = least(-width_full, pair, k)
     middle = np.append(start + width / 2, np.nan)[widest]
-    length = np.bincount(pair, weights=width, minlength=k)
-    filled = np.bincount(pair, weights=width_full, minlength=k)
+    length: Floats = np.bincount(pair, weights=width, minlength=k).astype(np.float64)
+    filled: Floats = np.bincount(pair, weights=width_full, minlength=k).astype(np.float64)
     return Stretch(length, low, -high, filled, middle)
 
 

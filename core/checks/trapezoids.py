@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from .ragged import join, least
+from .ragged import least, spread
 from .section import Side, edges_in_band
 from .solids import PlacedPlates
 
@@ -21,6 +21,8 @@ __all__ = ["Trapezoids", "trapezoids"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
+
+_NEAR = 1e-6  # mm; more than the rounding of the keys that slabs are found by
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,9 +72,9 @@ def trapezoids(placed: PlacedPlates, side: Side) -> Trapezoids:
         np.concatenate([low, high, x[inner]]),
     )
     wall = np.flatnonzero((left < high[owner]) & (right > low[owner]) & (left < right))
-    i, j = join(slab_owner, owner[wall], k)
+    i, j = _spanned(slab_owner, x0, owner[wall], left[wall], right[wall])
     j = wall[j]
-    spans = (left[j] <= x0[i]) & (right[j] >= x1[i])
+    spans = (slab_owner[i] == owner[j]) & (left[j] <= x0[i]) & (right[j] >= x1[i])
     i, j = i[spans], j[spans]
     rate = (y_next[j] - y[j]) / (x_next[j] - x[j])
     start = y[j] + (x0[i] - x[j]) * rate
@@ -110,3 +112,19 @@ def _slabs(owner: Ints, x: Floats) -> tuple[Ints, Floats, Floats]:
     owner, x = owner[order], x[order]
     wide = np.flatnonzero((owner[1:] == owner[:-1]) & (x[1:] > x[:-1]))
     return owner[wide], x[wide], x[wide + 1]
+
+
+def _spanned(
+    slab_owner: Ints, x0: Floats, owner: Ints, left: Floats, right: Floats
+) -> tuple[Ints, Ints]:
+    """Return (slab, wall) of the slabs that begin between the ends of each wall, or next to them.
+
+    Slabs stand by owner, then by x0; so those of a wall are neighbours, found by bisection.
+    """
+    base = x0.min(initial=0.0)
+    room = 2.0 * (x0.max(initial=0.0) - base) + 1.0
+    key = slab_owner * room + (x0 - base)
+    left, right = (owner * room + (np.clip(x - base, 0.0, room / 2)) for x in (left, right))
+    first = np.searchsorted(key, left - _NEAR)
+    wall, slab = spread(first, np.searchsorted(key, right + _NEAR) - first)
+    return slab, wall

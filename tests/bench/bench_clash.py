@@ -2,182 +2,255 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """How long clashes and distances take, beside python-fcl and manifold3d in the same run.
 
-Run by hand from the repository's root: ``python -m tests.bench.bench_clash``. Each figure is the
-least processor time of several turns, the rivals taking turns: other work on the machine counts
-little, and hits all alike.
-Each method is given the same pairs, found by `near_pairs`; set-up (our outlines, their meshes) is
-counted for all. fcl's collision query says yes or no; manifold3d's and our exact run give volumes.
+Run by hand from the repository's root: ``python -m tests.bench.bench_clash``; with ``--quick`` only
+up to 180 plates. All answer the same two questions about one scene: which pairs of plates clash;
+and besides, how far apart are those that come within 5 mm. Everything is counted from the outlines
+and transforms on: our solids, fcl's trees of triangles. Figures are medians of processor time over
+several turns, the rivals taking turns, so that other work on the machine hits all alike.
+
+ours, symmetry   one pair of each kind, as the checks of a design do it
+ours, all pairs  sort and sweep over boxes, then all near pairs; no use is made of symmetry
+fcl              BVH meshes (one for each outline); the quicker of two ways to its pairs: its own
+                 DynamicAABBTree manager, or the near pairs that we found, for which it does not pay
+manifold         booleans of the near pairs (not paid for either); for the second question min_gap
+
+The last columns are ratios of times. Every verdict and every distance is compared: where fcl and we
+differ, manifold3d's volume decides.
 """
 
 from __future__ import annotations
 
+import statistics
+import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib.metadata import version
 
 import fcl
 import numpy as np
-from scipy.spatial.transform import Rotation
-from shapely import LineString, Polygon, box
+import numpy.typing as npt
 
-from pinwright.core.checks.distance import least_distance, pair_distances
+from pinwright.core.checks.boxes import near_pairs
+from pinwright.core.checks.distance import pair_distances
 from pinwright.core.checks.overlap import pair_overlaps
-from pinwright.core.checks.solids import PlacedPlates, PlateSolid, near_pairs
-from tests.judges import as_fcl, as_manifold, fcl_distance, fcl_mesh, shared_volume
+from pinwright.core.checks.solids import PlacedPlates, plate_solids
+from pinwright.core.tolerance import TOLERANCES
+from tests.bench.clash_scenes import THICKNESS, Stand, different, sculpture, shells
+from tests.judges import as_fcl, as_manifold, crowd, fcl_mesh, shared_volume
 
-THICKNESS = 3.0
-TURNS = 5
+__all__ = ["main"]
+
+LIMIT = 5.0  # mm, up to which distances are wanted
+Pairs = npt.NDArray[np.intp]
+Answer = tuple[npt.NDArray[np.bool_], npt.NDArray[np.float64]]
 
 
 @dataclass(frozen=True, slots=True)
-class Scene:
-    """Plates, each an outline (shared by copies) and a transform; pairs to be judged."""
+class Question:
+    """distance : not only who clashes, but also how near the others come, up to LIMIT."""
 
-    name: str
-    outlines: list[Polygon]
-    kind: list[int]
-    world: np.ndarray
-    pairs: np.ndarray
+    distance: bool
 
-    def solids(self) -> PlacedPlates:
-        solids = [PlateSolid.of(outline, THICKNESS) for outline in self.outlines]
-        return PlacedPlates.of([solids[k] for k in self.kind], self.world)
+    @property
+    def reach(self) -> float:
+        return LIMIT if self.distance else 0.0
 
 
-def strip(length: float, bend: float, width: float = 22.0, steps: int = 66) -> Polygon:
-    """Return a bent strip of about 2 steps + 8 vertices with two slots through it."""
-    x = np.linspace(-length / 2, length / 2, steps)
-    y = bend * np.cos(np.pi * x / length)
-    shape = LineString(np.column_stack([x, y])).buffer(width / 2, cap_style="flat", join_style=2)
-    for at in (-0.3 * length, 0.3 * length):
-        middle = bend * np.cos(np.pi * at / length)
-        shape = shape.difference(box(at - 1.6, middle - 5, at + 1.6, middle + 5))
-    return shape
+def ours(stand: Stand, asked: Question, pairs: Pairs | None) -> Answer:
+    """Answer for `pairs`, or for all near pairs, found here."""
+    solids = plate_solids(stand.outlines, [THICKNESS] * len(stand.outlines))
+    placed = PlacedPlates.of([solids[k] for k in stand.kind], stand.world)
+    if pairs is None:
+        pairs = near_pairs(placed, asked.reach)
+    found = pair_overlaps(placed, pairs, exact=False)
+    if not asked.distance:
+        return found.clash, np.zeros(len(pairs))
+    return found.clash, pair_distances(placed, pairs, LIMIT, found).distance
 
 
-def icosahedral(length: float, symmetry: bool) -> Scene:
-    """Sixty copies of one strip under the icosahedral rotations; one pair of each kind, or all."""
-    turns = Rotation.create_group("I").as_matrix()
-    normal = np.array([0.9450, 0.2021, 0.2571])
-    normal /= np.linalg.norm(normal)
-    along = np.cross(normal, [0.3, 0.9, -0.2])
-    along /= np.linalg.norm(along)
-    seed = np.column_stack([along, np.cross(normal, along), normal])
-    world = np.tile(np.eye(4), (60, 1, 1))
-    world[:, :3, :3] = turns @ seed
-    world[:, :3, 3] = turns @ (124.0 * normal)
-    outlines = [strip(length, 30.0)]
-    inverse = [int(np.abs(turns - turn.T).max(axis=(1, 2)).argmin()) for turn in turns]
-    one = int(np.abs(turns - np.eye(3)).max(axis=(1, 2)).argmin())
-    pairs = [(one, g) for g in range(60) if g != one and g <= inverse[g]]
-    kind = [0] * 60
-    name = f"60 plates, strips of {length:.0f} mm"
-    if symmetry:
-        return Scene(f"{name}, one pair of each kind", outlines, kind, world, np.array(pairs))
-    scene = Scene(name, outlines, kind, world, np.empty((0, 2), dtype=int))
-    every = near_pairs(scene.solids(), 5.0)
-    return Scene(f"{name}, all near pairs", outlines, kind, world, every)
+def _objects(stand: Stand) -> list[fcl.CollisionObject]:
+    meshes = [fcl_mesh(outline, THICKNESS) for outline in stand.outlines]
+    return [as_fcl(meshes[k], world) for k, world in zip(stand.kind, stand.world, strict=True)]
 
 
-def distinct(count: int, spread: float) -> Scene:
-    """Return plates that are all different, anywhere in a ball."""
-    rng = np.random.default_rng(3)
-    outlines = [
-        strip(rng.uniform(90, 220), rng.uniform(0, 40), rng.uniform(12, 30)) for _ in range(count)
-    ]
-    world = np.tile(np.eye(4), (count, 1, 1))
-    world[:, :3, :3] = Rotation.random(count, random_state=4).as_matrix()
-    world[:, :3, 3] = rng.normal(size=(count, 3)) * spread
-    kind = list(range(count))
-    bare = Scene("", outlines, kind, world, np.empty((0, 2), dtype=int))
-    return Scene(
-        f"{count} different plates, all near pairs",
-        outlines, kind, world, near_pairs(bare.solids(), 5.0),
-    )  # fmt: skip
+ASK_HIT, ASK_GAP = fcl.CollisionRequest(), fcl.DistanceRequest()
 
 
-def by_fcl(scene: Scene, distance: bool) -> int | float:
-    meshes = [fcl_mesh(outline, THICKNESS) for outline in scene.outlines]
-    objects = [as_fcl(meshes[k], world) for k, world in zip(scene.kind, scene.world, strict=True)]
-    if distance:
-        return min(fcl_distance(objects[i], objects[j]) for i, j in scene.pairs)
-    return sum(
-        bool(fcl.collide(objects[i], objects[j], fcl.CollisionRequest(), fcl.CollisionResult()))
-        for i, j in scene.pairs
-    )
+def _judge(one: fcl.CollisionObject, two: fcl.CollisionObject, asked: Question) -> float:
+    """Return -1 for a clash, else the distance (0 where it is not asked)."""
+    if fcl.collide(one, two, ASK_HIT, fcl.CollisionResult()):
+        return -1.0
+    if not asked.distance:
+        return 0.0
+    return float(fcl.distance(one, two, ASK_GAP, fcl.DistanceResult()))
 
 
-def by_manifold(scene: Scene) -> int:
-    solids = [as_manifold(outline, THICKNESS) for outline in scene.outlines]
-    volumes = [
-        shared_volume(solids[scene.kind[i]], scene.world[i], solids[scene.kind[j]], scene.world[j])
-        for i, j in scene.pairs
-    ]
-    return sum(volume > 1e-3 for volume in volumes)
+def by_fcl_pairs(stand: Stand, asked: Question, pairs: Pairs) -> Answer:
+    objects = _objects(stand)
+    found = np.array([_judge(objects[i], objects[j], asked) for i, j in pairs.tolist()])
+    return found < 0.0, np.maximum(found, 0.0)
 
 
-def race(rivals: dict[str, Callable[[], int | float]]) -> None:
-    """Print the least time of each rival (ms), what it found, and its ratio to the first."""
-    least = dict.fromkeys(rivals, np.inf)
-    found: dict[str, int | float] = {}
-    began = time.process_time()
-    turn = 0
-    while turn < TURNS or time.process_time() - began < 1.0:
-        turn += 1
+def by_fcl_tree(stand: Stand, asked: Question) -> int:
+    objects = _objects(stand)
+    manager = fcl.DynamicAABBTreeCollisionManager()
+    manager.registerObjects(objects)
+    manager.setup()
+    found: list[float] = []
+
+    def touched(one: fcl.CollisionObject, two: fcl.CollisionObject, _: object) -> bool:
+        found.append(_judge(one, two, asked))
+        return False
+
+    def near(one: fcl.CollisionObject, two: fcl.CollisionObject, _: object) -> tuple[bool, float]:
+        found.append(_judge(one, two, asked))
+        return False, LIMIT  # pairs whose boxes are farther apart than this are left out
+
+    if asked.distance:
+        manager.distance(None, near)
+    else:
+        manager.collide(None, touched)
+    return sum(value < 0.0 for value in found)
+
+
+def by_manifold(stand: Stand, asked: Question, pairs: Pairs) -> Answer:
+    solids = [as_manifold(outline, THICKNESS) for outline in stand.outlines]
+    hits, gaps = np.zeros(len(pairs), dtype=bool), np.zeros(len(pairs))
+    for n, (i, j) in enumerate(pairs.tolist()):
+        one = solids[stand.kind[i]]
+        two = solids[stand.kind[j]].transform(np.linalg.solve(stand.world[i], stand.world[j])[:3])
+        hits[n] = (one ^ two).volume() > TOLERANCES.clash_volume
+        if asked.distance and not hits[n]:
+            gaps[n] = one.min_gap(two, LIMIT)
+    return hits, gaps
+
+
+@dataclass(slots=True)
+class Tally:
+    """Pairs that were compared with the judges, and what they say of us."""
+
+    pairs: int = 0
+    hits: int = 0
+    close: int = 0
+    misses: int = 0
+    invented: int = 0
+    worst: float = 0.0
+
+    def compare(self, stand: Stand, pairs: Pairs, mine: Answer, theirs: Answer) -> None:
+        """Count; where verdicts differ, the volume of a boolean decides."""
+        self.pairs += len(pairs)
+        self.hits += int(mine[0].sum())
+        for n in np.flatnonzero(mine[0] != theirs[0]).tolist():
+            i, j = pairs[n]
+            one, two = (as_manifold(stand.outlines[stand.kind[p]], THICKNESS) for p in (i, j))
+            volume = shared_volume(one, stand.world[i], two, stand.world[j])
+            clash = volume > TOLERANCES.clash_volume
+            self.misses += bool(clash and not mine[0][n])
+            self.invented += bool(mine[0][n] and not clash)
+        both = ~mine[0] & ~theirs[0] & (np.minimum(mine[1], theirs[1]) < LIMIT - 1e-6)
+        self.close += int((both & (theirs[1] < 0.5)).sum())
+        if both.any():
+            self.worst = max(self.worst, float(np.abs(mine[1] - theirs[1])[both].max()))
+
+
+def race(stand: Stand, asked: Question, turns: int, booleans: bool, tally: Tally) -> list[str]:
+    """Return the row of a scene: pairs, clashes, median times (ms), ratios."""
+    solids = plate_solids(stand.outlines, [THICKNESS] * len(stand.outlines))
+    placed = PlacedPlates.of([solids[k] for k in stand.kind], stand.world)
+    pairs = near_pairs(placed, asked.reach)
+    rivals: dict[str, Callable[[], object]] = {
+        "all": lambda: ours(stand, asked, None),
+        "fcl": lambda: by_fcl_pairs(stand, asked, pairs),
+        "tree": lambda: by_fcl_tree(stand, asked),
+    }
+    if stand.seeds is not None:
+        rivals["symmetry"] = lambda: ours(stand, asked, stand.seeds)
+    if booleans:
+        rivals["manifold"] = lambda: by_manifold(stand, asked, pairs)
+    times: dict[str, list[float]] = {name: [] for name in rivals}
+    answers: dict[str, object] = {}
+    for turn in range(turns + 1):
         for name, run in rivals.items():
+            if turn > 1 and times[name][-1] > 4000.0:
+                continue  # so slow that twice is enough
             start = time.process_time()
-            found[name] = run()
-            least[name] = min(least[name], (time.process_time() - start) * 1e3)
-    base = next(iter(least.values()))
-    for name, taken in least.items():
-        print(f"    {name:44s}{taken:10.2f} ms {taken / base:8.2f} x   found {found[name]:.6g}")
+            answers[name] = run()
+            if turn > 0:  # the first turn warms up
+                times[name].append((time.process_time() - start) * 1e3)
+    tally.compare(stand, pairs, answers["all"], answers["fcl"])
+    taken = {name: statistics.median(of) for name, of in times.items()}
+    rival = min(taken["fcl"], taken["tree"])
+    symmetry, manifold = taken.get("symmetry"), taken.get("manifold")
+    columns = [symmetry, taken["all"], taken["fcl"], taken["tree"], manifold]
+    return [
+        f"{len(stand.kind)}",
+        f"{len(pairs)}",
+        f"{int(answers['all'][0].sum())}",
+        *("" if value is None else f"{value:.1f}" for value in columns),
+        "" if symmetry is None else f"1/{rival / symmetry:.1f}",
+        f"1/{rival / taken['all']:.1f}" if taken["all"] < rival else f"{taken['all'] / rival:.2f}",
+        "" if symmetry is None or manifold is None else f"1/{manifold / symmetry:.0f}",
+    ]
+
+
+def near_misses(tally: Tally, count: int) -> None:
+    """Compare a crowd of pairs that all but touch, or sink in a little: shapes of all kinds."""
+    many = crowd(seed=77, pairs=count)
+    solids = plate_solids(many.outlines, many.thicknesses)
+    placed = PlacedPlates.of([solids[k] for k in many.kind], many.world)
+    pairs = np.arange(2 * count).reshape(-1, 2)
+    found = pair_overlaps(placed, pairs, exact=False)
+    gaps = pair_distances(placed, pairs, LIMIT, found).distance
+    shapes = list(zip(many.outlines, many.thicknesses, strict=True))
+    booleans, meshes = ([make(*shape) for shape in shapes] for make in (as_manifold, fcl_mesh))
+    for n, (i, j) in enumerate(pairs.tolist()):
+        a, b = many.kind[i], many.kind[j]
+        volume = shared_volume(booleans[a], many.world[i], booleans[b], many.world[j])
+        clash = volume > TOLERANCES.clash_volume
+        settled = abs(volume - TOLERANCES.clash_volume) > 1e-4  # else rounding decides
+        tally.pairs += 1
+        tally.hits += int(clash)
+        tally.misses += bool(clash and settled and not found.clash[n])
+        tally.invented += bool(found.clash[n] and settled and not clash)
+        if volume == 0.0 and gaps[n] < LIMIT:
+            one, two = as_fcl(meshes[a], many.world[i]), as_fcl(meshes[b], many.world[j])
+            judged = max(float(fcl.distance(one, two, ASK_GAP, fcl.DistanceResult())), 0.0)
+            tally.close += int(judged < 0.5)
+            tally.worst = max(tally.worst, abs(judged - gaps[n]))
+
+
+HEAD = (
+    "scene", "plates", "pairs", "clash", "symmetry", "all", "fcl pairs", "fcl tree", "manifold",
+    "sym/fcl", "all/fcl", "sym/manifold",
+)  # fmt: skip
 
 
 def main() -> None:
-    """Print all scenes."""
-    for scene in (
-        icosahedral(160.0, symmetry=True),
-        icosahedral(260.0, symmetry=True),
-        icosahedral(160.0, symmetry=False),
-        distinct(500, 330.0),
-        distinct(500, 115.0),
-    ):
-        ready = scene.solids()
-        clear = scene.pairs[~pair_overlaps(ready, scene.pairs).clash]
-        apart = Scene(scene.name, scene.outlines, scene.kind, scene.world, clear)
-        vertices = np.mean(ready.count)
-        print(f"{scene.name}: {len(scene.pairs)} pairs, {vertices:.0f} vertices each")
-        print("  do they clash (number of clashes), set-up counted")
-        race(
-            {
-                "ours, verdict only": lambda s=scene: int(
-                    pair_overlaps(s.solids(), s.pairs, exact=False).clash.sum()
-                ),
-                "ours, exact volumes": lambda s=scene: int(
-                    pair_overlaps(s.solids(), s.pairs).clash.sum()
-                ),
-                "ours, verdict only, outlines ready": lambda s=scene, p=ready: int(
-                    pair_overlaps(p, s.pairs, exact=False).clash.sum()
-                ),
-                "python-fcl collide": lambda s=scene: by_fcl(s, distance=False),
-                "manifold3d volumes": lambda s=scene: by_manifold(s),
-            }
-        )
-        if len(clear) == 0:
-            continue
-        print(f"  least distance of the {len(clear)} clear pairs (mm), set-up counted")
-        race(
-            {
-                "ours, least distance": lambda s=apart: least_distance(s.solids(), s.pairs)[0],
-                "ours, every distance": lambda s=apart: float(
-                    pair_distances(s.solids(), s.pairs).distance.min()
-                ),
-                "ours, least distance, outlines ready": lambda s=apart, p=ready: least_distance(
-                    p, s.pairs
-                )[0],
-                "python-fcl every distance": lambda s=apart: by_fcl(s, distance=True),
-            }
-        )
+    """Print both tables and the tally."""
+    quick = "--quick" in sys.argv
+    names = ("numpy", "shapely", "python-fcl", "manifold3d")
+    print(", ".join(f"{name} {version(name)}" for name in names), "- medians, processor ms")
+    counts = (60, 180) if quick else (60, 180, 500, 1000, 2000)
+    stands = [sculpture("harbour-lantern"), sculpture("tide-whirl"), sculpture("pebble")]
+    stands += [shells(60, 124.0), shells(180, 124.0)]
+    stands += [shells(n, 210.0 * (n / 60) ** 0.5) for n in counts]
+    stands += [different(n, 115.0) for n in counts]
+    stands += [different(n, 330.0) for n in counts]
+    tally = Tally()
+    for asked in (Question(False), Question(True)):
+        print("\nwho clashes, and how far apart up to 5 mm" if asked.distance else "\nwho clashes")
+        print(f"{HEAD[0]:32s}" + "".join(f"{name:>11s}" for name in HEAD[1:]))
+        for stand in stands:
+            small = len(stand.kind) <= 180
+            row = race(stand, asked, 5 if small else 3, small, tally)
+            print(f"{stand.name:32s}" + "".join(f"{value:>11s}" for value in row), flush=True)
+    near_misses(tally, 1_000 if quick else 10_000)
+    print(
+        f"\n{tally.pairs} pairs compared, {tally.hits} of them clash, {tally.close} pass within "
+        f"0.5 mm: {tally.misses} missed, {tally.invented} invented; "
+        f"distances differ by {tally.worst:.1e} mm at most"
+    )
 
 
 if __name__ == "__main__":
