@@ -11,11 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import radians, sin
 
-from ..design.model import JointKind, Sheet
-from ..fit.section import half_band, slot_width
+from ..design.model import JointKind, Lock, Sheet
+from ..fit.lock import Delivered
+from ..fit.section import Crossing, half_band, slot_width
 from ..fit.sizes import Sizes
+from ..fit.tenon import lock_room
 from ..joints.classes import JointClass
 from ..results import Check
 
@@ -32,7 +33,10 @@ class FitRow:
     joint : a name in words; angle_deg : between the planes
     thickness : of the sheet as delivered, uncoated
     across : of the slot's width, in all; along : of its length, None for a cross-lap
-    lock : between the lock and the far face; hole : of the pin's hole, None where there is no pin
+    lock : of what locks the tab, along it: pin, link, tie or bent end to the far face; of a wedge,
+        by how much it can still give way; of a foot's tab, to the floor
+    hole : of what goes through the tab's hole, None where nothing does
+    locked : by which lock; None for a cross-lap
     """
 
     joint: str
@@ -42,6 +46,7 @@ class FitRow:
     along: float | None
     lock: float | None
     hole: float | None
+    locked: Lock | None = None
 
     @property
     def least(self) -> float:
@@ -52,29 +57,34 @@ class FitRow:
 
 
 def fit_rows(
-    joints: Iterable[tuple[str, JointKind, float]], sheet: Sheet, sizes: Sizes
+    joints: Iterable[tuple[str, JointKind, float, Lock | None]], sheet: Sheet, sizes: Sizes
 ) -> list[FitRow]:
     """Return rows for each joint: the thickest sheet and the thinnest, one where both are one.
 
-    joints : name, kind, and angle between the planes in degrees
+    joints : name, kind, angle between the planes in degrees, and what locks a tenon
     """
     least = sheet.thickness if sheet.least_thickness is None else sheet.least_thickness
     most = sheet.thickness if sheet.most_thickness is None else sheet.most_thickness
     return [
-        _row(name, kind, angle, thickness, sheet.coating, sizes)
-        for name, kind, angle in joints
+        _row(name, kind, angle, lock, thickness, sheet.coating, sizes)
+        for name, kind, angle, lock in joints
         for thickness in dict.fromkeys((most, least))
     ]
 
 
 def _row(
-    name: str, kind: JointKind, angle_deg: float, thickness: float, coating: float, sizes: Sizes
+    name: str,
+    kind: JointKind,
+    angle_deg: float,
+    lock: Lock | None,
+    thickness: float,
+    coating: float,
+    sizes: Sizes,
 ) -> FitRow:
     """Work out one row: parts of the nominal sheet's outlines, cut from another sheet and coated.
 
-    With t the nominal thickness and t' the real one with its coating k on both faces: slots are 2 k
-    narrower and tabs 2 k wider; a thicker sheet fills a wider band, so that the tab's shoulder,
-    which grew by k too, stops earlier, and the far face lies farther out.
+    Slots are two coatings narrower and tabs two wider; a thicker sheet fills a wider band. What is
+    left of the lock its own formulas tell (core/fit/).
     """
     t, coated = sizes.thickness, thickness + 2 * coating
     band = half_band(coated, coated, angle_deg)
@@ -82,17 +92,11 @@ def _row(
     across = width - 2 * coating - 2 * band
     if kind is not JointKind.TENON:
         return FitRow(name, angle_deg, thickness, across, None, None, None)
-    back = band - half_band(t, t, angle_deg) + coating
-    farther = (coated - t) / 2 / sin(radians(angle_deg))
-    return FitRow(
-        name,
-        angle_deg,
-        thickness,
-        across,
-        along=2 * sizes.clearance - 4 * coating,
-        lock=sizes.pin_play - back - farther,
-        hole=sizes.hole_play - 2 * coating,
-    )
+    kept = sizes.lock if lock is None else lock
+    delivered = Delivered(Crossing(t, t, angle_deg), Crossing(coated, coated, angle_deg), coating)
+    room = lock_room(kept, delivered, sizes, sizes.tab_width)
+    along = 2 * sizes.clearance - 4 * coating
+    return FitRow(name, angle_deg, thickness, across, along, room.far, room.hole, kept)
 
 
 def most_rattle(sizes: Sizes, chosen: float | None) -> float:
@@ -112,7 +116,11 @@ def check_fit(
     rattle : as the design has it, mm
     """
     crossing = (c for c in classes if c.splice is None)  # a splice lies in one sheet
-    rows = fit_rows(((c.name, c.kind, c.angle_deg) for c in crossing), sheet, sizes)
+    locks = (
+        (c.name, c.kind, c.angle_deg, None if c.tenon is None else c.tenon.lock.kind)
+        for c in crossing
+    )
+    rows = fit_rows(locks, sheet, sizes)
     if not rows:
         return Check("fit", True, 0.0, "mm", 0.0, "there are no joints")
     most = most_rattle(sizes, rattle)
@@ -126,7 +134,23 @@ def check_fit(
         f"{row.joint}, sheet of {row.thickness:g} mm: moves {row.across:.2f} mm" for row in loose
     ]
     ok = not tight and not loose
-    return Check("fit", ok, figure, "mm", 0.0, text, tuple(where[:_SHOWN]))
+    remedy = "" if ok else _REMEDY
+    return Check("fit", ok, figure, "mm", 0.0, text, tuple(where[:_SHOWN]), remedy)
+
+
+_REMEDY = (
+    "Measure the sheet and say its true thickness; tight: more clearance, play or a thinner "
+    "coating; loose: less clearance, or sheet of a closer tolerance."
+)
+_LOCKED = {
+    Lock.PIN: ("pin does not clear the far face", "pin's hole is too small"),
+    Lock.TWO_PINS: ("pins do not clear the far face", "pins' holes are too small"),
+    Lock.WEDGE: ("wedge does not go in far enough to hold", "wedge is too thick for its hole"),
+    Lock.BENT: ("bent end does not clear the slot's edge", ""),
+    Lock.TIE: ("cable tie does not clear the far face", "tie's hole is too small"),
+    Lock.LINK: ("chain link does not clear the far face", "link's hole is too small"),
+    Lock.FOOT: ("tab stands out of its base plate", ""),
+}
 
 
 def _looseness(row: FitRow) -> float:
@@ -134,11 +158,12 @@ def _looseness(row: FitRow) -> float:
 
 
 def _tightness(row: FitRow) -> str:
+    far, hole = _LOCKED.get(row.locked, ("", "")) if row.locked is not None else ("", "")
     rooms = {
         "slot is too narrow": row.across,
         "slot is too short": row.along,
-        "lock does not clear the far face": row.lock,
-        "hole is too small for its pin": row.hole,
+        far: row.lock,
+        hole: row.hole,
     }
     name = min((n for n, room in rooms.items() if room == row.least), key=len)
     return f"the {name}, by {-row.least:.2f} mm"

@@ -10,6 +10,7 @@ from typing import Any
 from rich.console import Console
 
 from ..checks.fit import FitRow, fit_rows
+from ..design.model import JointKind
 from ..pipeline import sizes_of
 from ..results import Build
 from .terminal import heading, plain_table
@@ -31,7 +32,7 @@ def print_fit(out: Console, build: Build) -> None:
     coating = f", each face with {sheet.coating:g} mm of coating" if sheet.coating else ""
     heading(out, "Fit")
     out.print(f"what is left free in the joints, mm{coating}")
-    table = plain_table("joint", "angle>", "sheet>", "across>", "along>", "lock>", "pin hole>")
+    table = plain_table("joint", "angle>", "sheet>", "across>", "along>", "lock>", "its hole>")
     for row in rows:
         free = (row.across, row.along, row.lock, row.hole)
         table.add_row(
@@ -44,13 +45,15 @@ def print_fit(out: Console, build: Build) -> None:
 
 
 def _rows(build: Build) -> list[FitRow]:
-    """Return the rows of the steepest and the flattest joint of each kind."""
+    """Return the rows of the steepest and the flattest joint of each kind and lock."""
     angles: dict[Any, list[float]] = {}
     for joint in build.joints:
-        angles.setdefault(joint.kind, []).append(round(joint.angle, 6))
+        if joint.kind is JointKind.SPLICE:
+            continue  # it lies in one sheet
+        angles.setdefault((joint.kind, joint.lock), []).append(round(joint.angle, 6))
     extremes = [
-        (kind.value, kind, angle)
-        for kind, found in angles.items()
+        (kind.value if lock is None else f"{kind.value}, {lock.value}", kind, angle, lock)
+        for (kind, lock), found in angles.items()
         for angle in sorted({min(found), max(found)})
     ]
     return fit_rows(extremes, build.design.sheet, sizes_of(build.design))

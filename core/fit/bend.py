@@ -23,11 +23,11 @@ from typing import Final
 from shapely import Polygon
 
 from ..design.model import Lock
-from .lock import Block, LockSizes, locked_by_blocks
+from .lock import Block, Delivered, LockRoom, LockSizes, locked_by_blocks
 from .section import Crossing, half_band
 from .sizes import Sizes
 
-__all__ = ["bent_lock", "flat_length"]
+__all__ = ["bent_lock", "bent_room", "flat_length"]
 
 _STEPS: Final = 30  # chords of a quarter turn: right to 0.01 mm where the arc is nearly flat
 #: Beyond its arc the end lies on the far face for two thicknesses, at least so many mm (common
@@ -39,12 +39,7 @@ def bent_lock(crossing: Crossing, sizes: Sizes, tab_width: float) -> LockSizes:
     """Return the lock by the tab's own end, bent over its whole width."""
     t, radius, play = crossing.t, sizes.bend_radius, sizes.clearance
     edge = half_band(crossing.s, t, crossing.angle_deg) + sizes.clearance
-    y, z = crossing.place(edge, 0.0)
-    height = max(z - t / 2, 0.0)
-    on_arc = min(height, radius * (1 - crossing.cos))
-    ahead = sqrt(max(radius**2 - (radius - on_arc) ** 2, 0.0))
-    ahead += (height - on_arc) * crossing.cos / crossing.sin
-    fold = y + play - ahead
+    fold = _nearest_fold(crossing, edge, radius) + play
     straight = max(2 * t, _LEAST_HOLD)
     section = _bent(t, radius, fold, straight, radians(crossing.angle_deg))
     return locked_by_blocks(
@@ -55,6 +50,24 @@ def bent_lock(crossing: Crossing, sizes: Sizes, tab_width: float) -> LockSizes:
         [Block("bent end", section, tab_width, own=True)],
         fold,
     )
+
+
+def bent_room(delivered: Delivered, sizes: Sizes, tab_width: float) -> LockRoom:
+    """Return what a bent end has left: its fold stands with the tab, the slot's edge with B."""
+    drawn = half_band(delivered.nominal.s, delivered.nominal.t, delivered.nominal.angle_deg)
+    edge, radius = drawn + sizes.clearance, sizes.bend_radius
+    fold = _nearest_fold(delivered.nominal, edge, radius) + sizes.clearance
+    nearest = _nearest_fold(delivered.real, delivered.edge(sizes.clearance), radius)
+    return LockRoom(fold - delivered.back - nearest)
+
+
+def _nearest_fold(crossing: Crossing, edge: float, radius: float) -> float:
+    """Return how near to the line the fold can be; edge : half the slot's width, mm."""
+    y, z = crossing.place(edge, 0.0)
+    height = max(z - crossing.t / 2, 0.0)
+    on_arc = min(height, radius * (1 - crossing.cos))
+    ahead = sqrt(max(radius**2 - (radius - on_arc) ** 2, 0.0))
+    return y - ahead - (height - on_arc) * crossing.cos / crossing.sin
 
 
 def flat_length(t: float, radius: float, angle_deg: float) -> float:

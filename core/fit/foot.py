@@ -12,11 +12,11 @@ from __future__ import annotations
 
 from ..design.model import Lock
 from ..errors import DesignError
-from .lock import LockSizes
+from .lock import Delivered, LockRoom, LockSizes
 from .section import Crossing, half_band
 from .sizes import Sizes
 
-__all__ = ["foot_lock"]
+__all__ = ["foot_lock", "foot_room"]
 
 
 def foot_lock(crossing: Crossing, sizes: Sizes, tab_width: float) -> LockSizes:
@@ -43,3 +43,9 @@ def foot_lock(crossing: Crossing, sizes: Sizes, tab_width: float) -> LockSizes:
         wide=tab_width / 2,
         play=end + half_band(t, s, crossing.angle_deg),
     )
+
+
+def foot_room(delivered: Delivered, sizes: Sizes, tab_width: float) -> LockRoom:
+    """Return by how much a foot's tab ends before its base plate's far face."""
+    end = foot_lock(delivered.nominal, sizes, tab_width).end + delivered.coating - delivered.back
+    return LockRoom(delivered.real.far_face(-delivered.real.t / 2) - end)

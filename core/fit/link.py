@@ -24,11 +24,11 @@ from shapely import LineString
 
 from ..design.model import Lock
 from ..errors import DesignError
-from .lock import Block, Cut, LockSizes, locked_by_blocks
+from .lock import Block, Cut, Delivered, LockRoom, LockSizes, locked_by_blocks
 from .section import Crossing, half_band
 from .sizes import Sizes
 
-__all__ = ["link_lock"]
+__all__ = ["link_lock", "link_room"]
 
 _BESIDE: Final = 0.75  # of the hole, web to the sides (type B)
 _BEYOND: Final = 1.6  # of the hole, from its middle to the end (type B)
@@ -36,9 +36,26 @@ _CORNERS: Final = 32  # of the polygon that stands for the hole, see outlines/co
 _ROUND: Final = 24  # chords of a quarter of the link's ends
 
 
-def _nearest(crossing: Crossing, sizes: Sizes, radius: float) -> float:
-    """Return how near to the line the middle of the link's end can come, mm."""
-    edge = half_band(crossing.s, crossing.t, crossing.angle_deg) + sizes.clearance
+def link_room(delivered: Delivered, sizes: Sizes, tab_width: float) -> LockRoom:
+    """Return what a chain link has left: it swings in its hole as far out as the hole allows."""
+    rod, inside = sizes.link_diameter, sizes.link_width / 2
+    (cut,) = link_lock(delivered.nominal, sizes, tab_width).cuts
+    hole = cut.width - 2 * delivered.coating
+    half = delivered.real.t / 2
+    if inside <= half or hole <= rod:
+        return LockRoom(-hole, min(inside - half, hole - rod))
+    chord = sqrt(inside**2 - half**2)
+    nearest = _nearest(delivered.real, delivered.edge(sizes.clearance), inside + rod)
+    middle = cut.y - delivered.back + chord + sqrt(hole**2 - rod**2) / 2
+    depth = inside + rod - chord
+    return LockRoom(middle - nearest, hole * cos(pi / _CORNERS) - hypot(depth, rod))
+
+
+def _nearest(crossing: Crossing, edge: float, radius: float) -> float:
+    """Return how near to the line the middle of the link's end can come, mm.
+
+    edge : half the slot's width
+    """
     flat = (crossing.s / 2 + radius) / crossing.sin
     if flat * crossing.cos >= edge:  # it touches the far face beside the slot
         return flat
@@ -65,7 +82,8 @@ def link_lock(crossing: Crossing, sizes: Sizes, tab_width: float) -> LockSizes:
     depth = inside + rod - chord
     hole = hypot(depth, rod) / cos(pi / _CORNERS) + sizes.hole_play
     beside = max(sizes.web, _BESIDE * hole)
-    nearest = _nearest(crossing, sizes, inside + rod)
+    edge = half_band(crossing.s, crossing.t, crossing.angle_deg) + sizes.clearance
+    nearest = _nearest(crossing, edge, inside + rod)
     clear = crossing.far_face(half) + hole / 2 + chord + depth / 2
     middle = max(nearest + sizes.pin_play, clear)
     place = middle - chord - depth / 2

@@ -15,8 +15,9 @@ from dataclasses import dataclass
 from shapely import Polygon
 
 from ..design.model import Lock
+from .section import Crossing, half_band
 
-__all__ = ["Block", "Cut", "LockSizes", "cut_width", "locked_by_blocks"]
+__all__ = ["Block", "Cut", "Delivered", "LockRoom", "LockSizes", "cut_width", "locked_by_blocks"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,46 @@ class LockSizes:
     pins: tuple[tuple[float, float], ...] = ()
     blocks: tuple[Block, ...] = ()
     fold: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Delivered:
+    """A joint in the sheet that was delivered; its parts are cut for the nominal sheet.
+
+    nominal : the crossing that it was drawn for; real : the same with the sheet as it is, coating
+    on both faces included; coating : k, mm, on every face and edge
+
+    Slots and holes are 2 k narrower than drawn, tabs 2 k wider, every end k longer. A thicker sheet
+    fills a wider band, so that the tab's shoulder stops earlier.
+    """
+
+    nominal: Crossing
+    real: Crossing
+    coating: float
+
+    @property
+    def back(self) -> float:
+        """By so much the tab's plate stands farther back than drawn, along the tab, mm."""
+        fills = half_band(self.real.t, self.real.s, self.real.angle_deg)
+        drawn = half_band(self.nominal.t, self.nominal.s, self.nominal.angle_deg)
+        return fills - drawn + self.coating
+
+    def edge(self, clearance: float) -> float:
+        """Return half the width of the slot as it is, mm."""
+        drawn = half_band(self.nominal.s, self.nominal.t, self.nominal.angle_deg)
+        return drawn + clearance - self.coating
+
+
+@dataclass(frozen=True, slots=True)
+class LockRoom:
+    """What is left free of a lock in a delivered sheet, mm; below 0 it does not go in.
+
+    far : between lock and far face, along the tab, with the shoulder pushed home
+    hole : of what goes through the tab's hole; None: nothing does
+    """
+
+    far: float
+    hole: float | None = None
 
 
 def locked_by_blocks(

@@ -9,11 +9,11 @@ at z = H, so the pin's centre lies at r + play + (s/2 + H cos)/sin beyond the li
 from __future__ import annotations
 
 from ..design.model import Lock
-from .lock import Cut, LockSizes
+from .lock import Cut, Delivered, LockRoom, LockSizes
 from .section import Crossing
 from .sizes import Sizes
 
-__all__ = ["one_pin", "two_pins"]
+__all__ = ["one_pin", "pin_room", "two_pins"]
 
 
 def one_pin(crossing: Crossing, sizes: Sizes, tab_width: float) -> LockSizes:
@@ -29,6 +29,14 @@ def two_pins(crossing: Crossing, sizes: Sizes, tab_width: float) -> LockSizes:
     """
     x = (tab_width + sizes.hole_diameter) / 6
     return _pins(crossing, sizes, (-x, x), Lock.TWO_PINS)
+
+
+def pin_room(delivered: Delivered, sizes: Sizes, tab_width: float) -> LockRoom:
+    """Return what pins have left: they stand with the tab, and the far face lies farther out."""
+    reach = sizes.pin_length / 2
+    farther = delivered.real.far_face(reach) - delivered.nominal.far_face(reach)
+    far = sizes.pin_play - delivered.back - farther
+    return LockRoom(far, sizes.hole_play - 2 * delivered.coating)
 
 
 def _pins(crossing: Crossing, sizes: Sizes, places: tuple[float, ...], kind: Lock) -> LockSizes:

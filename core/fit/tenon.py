@@ -14,17 +14,25 @@ from typing import Final
 
 from ..design.model import Lock
 from ..errors import DesignError
-from .bend import bent_lock
-from .foot import foot_lock
-from .link import link_lock
-from .lock import LockSizes, cut_width
-from .pins import one_pin, two_pins
+from .bend import bent_lock, bent_room
+from .foot import foot_lock, foot_room
+from .link import link_lock, link_room
+from .lock import Delivered, LockRoom, LockSizes, cut_width
+from .pins import one_pin, pin_room, two_pins
 from .section import Crossing, check_angle, half_band, slot_width
 from .sizes import Sizes
-from .tie import tie_lock
-from .wedge import wedge_lock
+from .tie import tie_lock, tie_room
+from .wedge import wedge_lock, wedge_room
 
-__all__ = ["TenonChoice", "TenonSizes", "check_angle", "half_band", "slot_width", "tenon_sizes"]
+__all__ = [
+    "TenonChoice",
+    "TenonSizes",
+    "check_angle",
+    "half_band",
+    "lock_room",
+    "slot_width",
+    "tenon_sizes",
+]
 
 _LOCKS: Final[dict[Lock, Callable[[Crossing, Sizes, float], LockSizes]]] = {
     Lock.PIN: one_pin,
@@ -35,6 +43,22 @@ _LOCKS: Final[dict[Lock, Callable[[Crossing, Sizes, float], LockSizes]]] = {
     Lock.LINK: link_lock,
     Lock.FOOT: foot_lock,
 }
+
+
+_ROOMS: Final[dict[Lock, Callable[[Delivered, Sizes, float], LockRoom]]] = {
+    Lock.PIN: pin_room,
+    Lock.TWO_PINS: pin_room,
+    Lock.WEDGE: wedge_room,
+    Lock.BENT: bent_room,
+    Lock.TIE: tie_room,
+    Lock.LINK: link_room,
+    Lock.FOOT: foot_room,
+}
+
+
+def lock_room(kind: Lock, delivered: Delivered, sizes: Sizes, tab_width: float) -> LockRoom:
+    """Return what a lock has left in a sheet of another thickness than it was drawn for."""
+    return _ROOMS[kind](delivered, sizes, tab_width)
 
 
 @dataclass(frozen=True, slots=True)

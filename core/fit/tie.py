@@ -15,11 +15,11 @@ from typing import Final
 from shapely import Polygon, box
 
 from ..design.model import Lock
-from .lock import Block, Cut, LockSizes, locked_by_blocks
+from .lock import Block, Cut, Delivered, LockRoom, LockSizes, locked_by_blocks
 from .section import Crossing
 from .sizes import Sizes
 
-__all__ = ["tie_lock"]
+__all__ = ["tie_lock", "tie_room"]
 
 #: Size of a tie's head in widths of its strap: across and along the strap, and off it (common
 #: ties of 2.5 to 4.8 mm, from memory).
@@ -46,3 +46,13 @@ def tie_lock(crossing: Crossing, sizes: Sizes, tab_width: float) -> LockSizes:
         Block("head of the cable tie", head, _HEAD * width),
     ]
     return locked_by_blocks(Lock.TIE, end, room, [hole], blocks)
+
+
+def tie_room(delivered: Delivered, sizes: Sizes, tab_width: float) -> LockRoom:
+    """Return what a tie has left: it lies on the tab's faces as they are, in the hole as it is."""
+    thick, room, k = sizes.tie_thickness, sizes.clearance, delivered.coating
+    (hole,) = tie_lock(delivered.nominal, sizes, tab_width).cuts
+    end = hole.y + hole.length / 2 - k - delivered.back
+    outer = delivered.real.t / 2 + room + thick
+    far = end - thick - delivered.real.far_face(outer)
+    return LockRoom(far, room - 2 * k)

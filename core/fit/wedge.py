@@ -17,21 +17,23 @@ knock on the wedge takes that up.
 
 from __future__ import annotations
 
+from math import sqrt
 from typing import Final
 
 from shapely import Polygon
 
 from ..design.model import Lock
-from .lock import Block, Cut, LockSizes, locked_by_blocks
+from .lock import Block, Cut, Delivered, LockRoom, LockSizes, locked_by_blocks
 from .section import Crossing, half_band
 from .sizes import Sizes
 
-__all__ = ["wedge_lock"]
+__all__ = ["wedge_lock", "wedge_room"]
 
 _RISE: Final = 1 / 8
 #: Of the sheet's thickness: the thin end sticks out so far, the head (to be struck) so far.
 _POINT: Final = 1.5
 _HEAD: Final = 2.5
+_SHOWS: Final = 0.5  # least of the point, so that the back edge bears over the whole tab
 #: Of the sheet's thickness: the hole's near end lies so far inside B, which then stops the wedge.
 _RELIEF: Final = 0.1
 
@@ -58,6 +60,26 @@ def wedge_lock(crossing: Crossing, sizes: Sizes, tab_width: float) -> LockSizes:
     return locked_by_blocks(
         Lock.WEDGE, far + sizes.web, clearance, [hole], [Block("wedge", section, t, cut=True)]
     )
+
+
+def wedge_room(delivered: Delivered, sizes: Sizes, tab_width: float) -> LockRoom:
+    """Return what a wedge has left: driven in less far, it gives way until its point is spent.
+
+    Along the far face (cos, sin) the back edge falls by r = 1/8, so that it goes (cos - r sin,
+    sin + r cos): for each mm square to the tab (cos - r sin)/(sin + r cos) along it. With that
+    sum as `up`, a way w of the wedge off the far face moves the back edge by w/up along the tab, a
+    coating k moves it by k sqrt(1 + r^2)/up, and drawing the wedge back by u moves it by u r/up.
+    The point is spent when half a thickness of it still shows.
+    """
+    real, t, k = delivered.real, delivered.nominal.t, delivered.coating
+    up = real.sin + _RISE * real.cos
+    thicker = (real.t - t) / 2
+    off = sizes.clearance / 2 * real.sin - thicker - k  # until it lies against the far face
+    lean = thicker * abs(real.cos - _RISE * real.sin) / up
+    give = _RISE * (_POINT - _SHOWS) * t / up
+    coats = k + k * sqrt(1.0 + _RISE**2) / up
+    far = sizes.clearance / 2 + off / up + give - delivered.back - lean - coats
+    return LockRoom(far, t + 2 * sizes.clearance - 2 * k - real.t)
 
 
 def _along(crossing: Crossing, z: float, off: float) -> float:
