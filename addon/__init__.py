@@ -92,7 +92,7 @@ def _run_command(arguments: list[str]) -> int:
 
 def _draw_add(self: bpy.types.Menu, context: bpy.types.Context) -> None:
     self.layout.separator()
-    self.layout.operator("pinwright.build_sculpture", text="Sheet Sculpture", icon="MESH_ICOSPHERE")
+    self.layout.menu("PINWRIGHT_MT_add", icon="MESH_ICOSPHERE")
 
 
 def _draw_import(self: bpy.types.Menu, context: bpy.types.Context) -> None:
@@ -105,7 +105,7 @@ def _draw_export(self: bpy.types.Menu, context: bpy.types.Context) -> None:
 
 
 _MENUS = (
-    ("VIEW3D_MT_mesh_add", _draw_add),
+    ("VIEW3D_MT_add", _draw_add),
     ("TOPBAR_MT_file_import", _draw_import),
     ("TOPBAR_MT_file_export", _draw_export),
 )

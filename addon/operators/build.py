@@ -5,11 +5,53 @@
 from __future__ import annotations
 
 import bpy
+from bpy.props import EnumProperty
 
-from .. import making, operating, scene, tags
+from ...core.errors import PinwrightError
+from .. import changes, convert, making, operating, properties, scene, tags
+from ..lengths import length
 from ..properties import settings_of
 
-__all__ = ["CLASSES"]
+__all__ = ["CLASSES", "STARTS", "draw_starts"]
+
+# Starts that look good without a number typed: what each sets of the scene's settings.
+STARTS = {
+    "EDGES": (
+        "Edge Rotors",
+        "A strip on each edge of an icosahedron; each goes through its neighbor",
+        "MESH_ICOSPHERE",
+        {"frame_from": "SOLID", "solid": "ICOSAHEDRON", "recipe": "EDGE_ROTOR"},
+    ),
+    "SQUARE": (
+        "Right-Angle Orbit",
+        "One curved strip, sixty times; all of its joints are square",
+        "FORCE_VORTEX",
+        {"frame_from": "SOLID", "solid": "ICOSAHEDRON", "recipe": "RIGHT_ANGLE"},
+    ),
+    "RINGS": (
+        "Crossing Rings",
+        "Flat rings through the center of a cube, slotted into one another",
+        "MESH_TORUS",
+        {"frame_from": "SOLID", "solid": "CUBE", "recipe": "RINGS", "axes": "4"},
+    ),
+    "OBJECT": (
+        "From Selected Mesh",
+        "A strip on each edge of the active closed mesh, at its size and place",
+        "OBJECT_DATA",
+        {"frame_from": "OBJECT", "frame_object": None, "recipe": "EDGE_ROTOR"},
+    ),
+}
+_SHEETS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0)  # mm, as usually sold
+_ADJUSTED = ("solid", "recipe", "diameter", "width", "thickness", "material")
+
+
+_BY_RECIPE = tuple(item for item in properties.RECIPES if item[0] not in ("MOTIFS", "OTHER"))
+
+
+def _choice(name: str, items: tuple, default: str, description: str) -> EnumProperty:
+    return EnumProperty(
+        name=name, items=items, default=default, description=description, options={"SKIP_SAVE"}
+    )
 
 
 class PINWRIGHT_OT_build_sculpture(bpy.types.Operator):
@@ -19,17 +61,103 @@ class PINWRIGHT_OT_build_sculpture(bpy.types.Operator):
     bl_label = "Build Sculpture"
     bl_options = {"REGISTER", "UNDO"}
 
+    start: EnumProperty(
+        name="Start",
+        description="What to begin with instead of the settings shown",
+        items=(
+            ("SETTINGS", "Settings", "What the sidebar shows"),
+            *((key, *start[:2]) for key, start in STARTS.items()),
+        ),
+        default="SETTINGS",
+        options={"SKIP_SAVE", "HIDDEN"},
+    )
+    # What can be changed in the panel of the last operation; those not set are the settings'.
+    solid: _choice("Solid", properties.SOLIDS, "ICOSAHEDRON", "What everything hangs on")
+    recipe: _choice("Recipe", _BY_RECIPE, "EDGE_ROTOR", "How the plates are found from the frame")
+    diameter: length("Diameter", 600.0, "Of the sphere through the frame's vertices", least=1.0)
+    width: length("Strip Width", 30.0, "Width of the strips", least=0.01, step=0.2)
+    thickness: length("Thickness", 3.0, "Of the sheet, as measured", least=0.01)
+    material: _choice("Material", properties.SHEETS, properties.SHEETS[0][0], "Kind of sheet")
+
+    @classmethod
+    def description(cls, context: bpy.types.Context, wanted: bpy.types.OperatorProperties) -> str:
+        if wanted.start != "SETTINGS":
+            return STARTS[wanted.start][1]
+        return cls.__doc__ or ""
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        return self.execute(context)
+
     @operating.reported
     def execute(self, context: bpy.types.Context) -> set[str]:
-        settings, base = settings_of(context)
-        with operating.progress(context) as told:
-            root = making.add(context, settings, base, told)
         operating.to_object_mode(context)
+        settings, base = settings_of(context)
+        if self.start != "SETTINGS":
+            settings, base = context.scene.pinwright, None
+        with changes.paused():
+            kept = self._enter(context, settings)
+            try:
+                with operating.progress(context) as told:
+                    root = making.add(context, kept, base, told)
+            except PinwrightError:
+                self._leave(kept)
+                raise
+            self._leave(kept)
+            self._show(root.pinwright)
         operating.stay_in_local_view(context, root)
         operating.show_only(context, root)
         operating.calm_view(context)
         _tell(self, root)
         return {"FINISHED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.use_property_split = True
+        settings, root = settings_of(context)
+        for name in _ADJUSTED:
+            if name == "solid" and root is not None and settings.frame_from != "SOLID":
+                continue
+            if name == "diameter" and root is not None and settings.frame_from == "OBJECT":
+                continue
+            layout.prop(self, name)
+
+    def _enter(
+        self, context: bpy.types.Context, settings: properties.PinwrightSettings
+    ) -> properties.PinwrightSettings:
+        """Lay the start and what was adjusted over the settings; returns those to build from."""
+        wanted = {}
+        if self.start != "SETTINGS":
+            wanted = {**STARTS[self.start][3], **_sizes(context, self.start)}
+        for name in _ADJUSTED:
+            if self.properties.is_property_set(name):
+                wanted[name] = getattr(self, name)
+        if wanted.get("solid", settings.solid) != settings.solid:
+            wanted["frame_from"] = "SOLID"
+        self._before = {name: getattr(settings, name) for name in wanted}
+        for name, value in wanted.items():
+            setattr(settings, name, value)
+        return settings
+
+    def _leave(self, settings: properties.PinwrightSettings) -> None:
+        for name, value in self._before.items():
+            setattr(settings, name, value)
+
+    def _show(self, settings: properties.PinwrightSettings) -> None:
+        """Show in the panel of the last operation what was built."""
+        for name in _ADJUSTED:
+            if name == "recipe" and settings.recipe in ("MOTIFS", "OTHER"):
+                continue
+            setattr(self, name, getattr(settings, name))
+
+
+def _sizes(context: bpy.types.Context, start: str) -> dict[str, float]:
+    """Return sizes that suit a start: strips in proportion, the sheet as it is sold."""
+    size = 600.0
+    if start == "OBJECT" and context.active_object is not None:
+        size = context.active_object.dimensions.length / convert.unit_per_mm(context.scene)
+    size = max(size, 10.0)
+    thickness = min(_SHEETS, key=lambda one: abs(one - size / 200))
+    return {"diameter": size, "width": float(f"{size / 20:.2g}"), "thickness": thickness}
 
 
 class PINWRIGHT_OT_rebuild_sculpture(bpy.types.Operator):
@@ -53,6 +181,28 @@ class PINWRIGHT_OT_rebuild_sculpture(bpy.types.Operator):
         operating.show_only(context, root)
         _tell(self, root)
         return {"FINISHED"}
+
+
+class PINWRIGHT_MT_add(bpy.types.Menu):
+    """Starts of a sculpture"""  # noqa: D400 - a tooltip
+
+    bl_idname = "PINWRIGHT_MT_add"
+    bl_label = "Sheet Sculpture"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.operator_context = "INVOKE_REGION_WIN"
+        draw_starts(layout)
+        layout.separator()
+        layout.operator("pinwright.build_sculpture", text="From Settings", icon="PREFERENCES")
+        layout.operator("pinwright.open_design", text="From Design File...", icon="FILE_FOLDER")
+        layout.operator("pinwright.open_search", text="From a Search...", icon="VIEWZOOM")
+
+
+def draw_starts(layout: bpy.types.UILayout) -> None:
+    """Draw a button for each start."""
+    for key, (words, _, icon, _) in STARTS.items():
+        layout.operator("pinwright.build_sculpture", text=words, icon=icon).start = key
 
 
 class PINWRIGHT_OT_remove_sculpture(bpy.types.Operator):
@@ -85,6 +235,7 @@ def _tell(operator: bpy.types.Operator, root: bpy.types.Object) -> None:
 
 
 CLASSES = (
+    PINWRIGHT_MT_add,
     PINWRIGHT_OT_build_sculpture,
     PINWRIGHT_OT_rebuild_sculpture,
     PINWRIGHT_OT_remove_sculpture,

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import bpy
 
-from .. import tags
+from .. import live, tags
 from ..properties import PRISMS, PinwrightSettings, settings_of
 from . import shared
 
@@ -22,9 +22,10 @@ class PINWRIGHT_PT_sculpture(shared.SidebarPanel, bpy.types.Panel):
         layout = shared.settings_layout(self)
         settings, root = settings_of(context)
         if root is None:
-            row = layout.row()
+            row = layout.row(align=True)
             row.scale_y = 1.4
             row.operator("pinwright.build_sculpture", icon="ADD")
+            row.menu("PINWRIGHT_MT_add", text="", icon="DOWNARROW_HLT")
         else:
             if tags.is_foreign(root):
                 layout.label(text="Comes from another file", icon="LINKED")
@@ -38,7 +39,11 @@ def _draw_built(
 ) -> None:
     row = layout.row(align=True)
     row.scale_y = 1.4
-    row.operator("pinwright.rebuild_sculpture", icon="FILE_REFRESH", depress=settings.stale and not settings.live)
+    row.operator(
+        "pinwright.rebuild_sculpture",
+        icon="FILE_REFRESH",
+        depress=settings.stale and not settings.live,
+    )
     row.operator("pinwright.build_sculpture", text="", icon="ADD")
     row.operator("pinwright.remove_sculpture", text="", icon="TRASH")
     layout.prop(settings, "live")
@@ -47,6 +52,8 @@ def _draw_built(
         box.label(text="Cannot Be Built", icon="ERROR")
         shared.wrapped(box, context, settings.fault)
         box.label(text="The last good one is shown")
+    elif tags.COARSE in settings.id_data and not live.waiting():
+        layout.label(text="Joints are not cut yet: rebuild it", icon="INFO")
     elif settings.stale and not settings.live:
         layout.label(text="Settings changed since the last build", icon="INFO")
     view = layout.column()

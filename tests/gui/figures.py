@@ -25,7 +25,7 @@ PLATES = 2000
 
 
 def timed(work: Callable[[], object]) -> float:
-    """Return the seconds of the processor that a call takes: drawing and other programs do not count."""
+    """Return the seconds of the processor that a call takes; drawing does not count."""
     start = time.thread_time()
     work()
     return time.thread_time() - start
