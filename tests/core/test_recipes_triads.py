@@ -86,7 +86,7 @@ def test_every_number_keeps_the_joints_square(
 
 
 def test_the_numbers_hold_for_any_position_of_the_frame() -> None:
-    plain = frame_from_solid("cube", 1000.0)
+    plain = frame_from_solid("tetrahedron", 1000.0)
     turn = Rotation.random(random_state=4).as_matrix()
     turned = frame_from_mesh("turned", plain.vertices @ turn.T, plain.faces)
     one, two = (build(_design(CornerTriads(36.0)), frame=frame) for frame in (plain, turned))
