@@ -55,6 +55,7 @@ def dress(mesh: bpy.types.Mesh, part: int | None, look: str, material: str, unit
     if part is not None:
         looks.dress(mesh, part, look, material, unit)
     elif not len(mesh.materials):
-        mesh.materials.append(looks.pin_material(unit))
+        tie = "cable tie" in mesh.get(tags.FASTENER, "")
+        mesh.materials.append(looks.tie_material() if tie else looks.pin_material(unit))
     for slot, entry in own.items():
         mesh.materials[slot] = entry

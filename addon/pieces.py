@@ -17,8 +17,10 @@ import numpy as np
 import numpy.typing as npt
 from shapely import Polygon
 
+from ..core.joints.hardware import BENT, way_out
+from ..core.outlines.finish import without_flaps
 from ..core.results import Build, Fastener, Joint, Part, Pin
-from . import prisms, tags
+from . import hardware, prisms, tags
 
 __all__ = [
     "LOOSE", "Piece", "Shape", "Wanted", "fastener_key", "pin_pose", "place_key", "wanted_of",
@@ -140,7 +142,8 @@ def _add_fasteners(
         counts: dict[str, int] = {}
         for one in joint.fasteners:
             counts[one.kind] = number = counts.get(one.kind, 0) + 1
-            known = {**common, tags.EXPLODE: np.round(plate.explode, 6).tolist()}
+            way = plate.explode + way_out(one.kind, one.outline, one.thickness, one.world)
+            known = {**common, tags.EXPLODE: np.round(way, 6).tolist()}
             solid = (one.kind, one.outline.wkb, one.thickness)
             if one.part is not None:
                 known[tags.PART] = build.parts[one.part].mark
@@ -148,7 +151,7 @@ def _add_fasteners(
                     taken.add(one.part)
                     numbers[solid] = one.part
                     shapes[one.part] = _cut_shape(one, build.parts[one.part].mark)
-            shape = shape_of(solid, lambda one=one: _block_shape(one))
+            shape = shape_of(solid, lambda one=one, part=plate.part: _block_shape(one, part))
             key = fastener_key(k, one.kind, number)
             name = _named(joint, one.kind.title(), number)
             pieces.append(Piece(key, name, shape, one.world, home, known))
@@ -185,10 +188,11 @@ def _pulled(joint: Joint, pin: Pin) -> Floats:
 
 
 def _part_shape(index: int, part: Part) -> Shape:
+    outline = without_flaps(part.outline, part.flaps)  # what is bent is a piece of its own
     return Shape(
         f"Part {part.mark}",
-        _digest(part.outline, part.thickness),
-        lambda: prisms.prism(part.outline, part.thickness),
+        _digest(outline, part.thickness),
+        lambda: prisms.prism(outline, part.thickness),
         {tags.PART: part.mark, tags.PART_INDEX: index},
         index,
     )
@@ -214,13 +218,16 @@ def _cut_shape(one: Fastener, mark: str) -> Shape:
     )
 
 
-def _block_shape(one: Fastener) -> Shape:
+def _block_shape(one: Fastener, part: int) -> Shape:
+    """Return the shape of what is no part; part : of the plate that it holds, or is a piece of."""
+    bent = one.kind == BENT
     return Shape(
         one.kind.title(),
-        _digest(one.outline, one.thickness),
-        lambda: prisms.prism(one.outline, one.thickness),
+        f"{one.kind} {_digest(one.outline, one.thickness)}",
+        lambda: hardware.solid_of(one.kind, one.outline, one.thickness),
         {tags.FASTENER: one.kind},
-        stuff=STEEL,
+        part if bent else None,
+        stuff=SHEET if bent else STEEL,
     )
 
 
