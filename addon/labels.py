@@ -86,10 +86,11 @@ def _draw() -> None:
     sizes = np.array([blf.dimensions(font, text) for text in texts], dtype=float)
     sizes[:, 1] = size
     air, widest = _AIR * scale, float(sizes[:, 0].max())
+    low, high = _clear(context.area, region)
     frame = (
-        max(places[:, 0].min() - air - widest, 8.0),
+        max(places[:, 0].min() - air - widest, low),
         8.0,
-        min(places[:, 0].max() + air + widest, region.width - 8.0),
+        min(places[:, 0].max() + air + widest, high),
         region.height - 8.0,
     )
     corners, ends = beside(places, sizes, frame, 0.35 * size)
@@ -104,6 +105,19 @@ def _draw() -> None:
         blf.position(font, x, y + 0.2 * size, 0.0)
         blf.draw(font, text)
     blf.disable(font, blf.SHADOW)
+
+
+def _clear(area: bpy.types.Area, region: bpy.types.Region) -> tuple[float, float]:
+    """Return from where to where a view is seen beside the tools and the sidebar that lie on it."""
+    low, high = 8.0, region.width - 8.0
+    for other in area.regions:
+        if other.width <= 1 or other.x < region.x or other.x >= region.x + region.width:
+            continue
+        if other.type == "UI" and other.alignment == "RIGHT":
+            high = min(high, other.x - region.x - 8.0)
+        elif other.type == "TOOLS" and other.alignment == "LEFT":
+            low = max(low, other.x + other.width - region.x + 8.0)
+    return low, max(high, low + 1.0)
 
 
 def _draw_lines(

@@ -15,7 +15,7 @@ from . import shared
 __all__ = ["CLASSES"]
 
 _PARENT = "PINWRIGHT_PT_plan"
-_WIDTHS = (0.15, 0.21, 0.30, 0.19, 0.15)  # of the table's columns
+_WIDTHS = (0.13, 0.20, 0.28, 0.24, 0.15)  # of the table's columns
 
 
 class _PlanPanel(shared.SidebarPanel):
@@ -272,7 +272,7 @@ def _draw_module(layout: bpy.types.UILayout, root: bpy.types.Object) -> None:
     column.scale_y = 0.9
     plates = sum(1 for name in record["members"].values() if name == order[place])
     shared.figure(column, "Plates", str(plates))
-    shared.figure(column, "Steps at the Table", str(len(rows)))
+    shared.figure(column, "Table Steps", str(len(rows)))
     shared.figure(column, "Minutes", f"{sum(step.minutes for step in rows):.0f}")
 
 
