@@ -19,7 +19,7 @@ from mathutils import Quaternion
 from ..core.assembly.timeline import Timeline
 from ..core.assembly.tracks import EASE, JUMP, LINE, Track
 from ..core.results import Build
-from . import exploded, springs, tags
+from . import exploded, plan_store, springs, tags
 from .actions import Keys, remove_curves
 from .pieces import wanted_of
 from .standing import Standing
@@ -31,10 +31,12 @@ __all__ = [
     "bake_unfolding",
     "baking_assembly",
     "clear",
+    "fits",
     "is_animated",
 ]
 
 BAKED = "pinwright_animated"  # root: first and last frame of its animation
+DESIGN = "pinwright_animated_design"  # root: key of the design that it was made for
 _PATHS = ("delta_location", "delta_rotation", "hide_viewport", "hide_render", springs.PATH)
 _STEPS = 16  # in which the opening of an exploded view is looked at
 
@@ -140,8 +142,8 @@ def clear(root: bpy.types.Object) -> None:
         if BAKED in root:
             obj.hide_viewport = obj.hide_render = False
     springs.clear(root)
-    if BAKED in root:
-        del root[BAKED]
+    for name in (BAKED, DESIGN):
+        root.pop(name, None)
     exploded.apply(root, root.pinwright.explode, root.pinwright.apart)
 
 
@@ -158,11 +160,17 @@ def _shares(objects: list[bpy.types.Object]) -> np.ndarray:
     return np.unique(np.concatenate([sorted(bends), np.linspace(0.0, 1.0, _STEPS + 1)]))
 
 
+def fits(root: bpy.types.Object) -> bool:
+    """Tell whether the animation of a sculpture is of the design that stands there."""
+    return root.get(DESIGN) == plan_store.key_of(root)
+
+
 def _note(root: bpy.types.Object, clock: Clock, seconds: float) -> int:
     first, last = clock.start, clock.last(seconds)
     if BAKED in root:
         first, last = min(first, root[BAKED][0]), max(last, root[BAKED][1])
     root[BAKED] = [first, last]
+    root[DESIGN] = plan_store.key_of(root)
     return clock.last(seconds)
 
 

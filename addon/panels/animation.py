@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import bpy
 
-from .. import pictures, shoot
+from .. import animate, pictures, shoot, tags
 from . import shared
 
 __all__ = ["CLASSES"]
@@ -32,6 +32,9 @@ class PINWRIGHT_PT_animation(shared.SidebarPanel, bpy.types.Panel):
             row.active = settings.camera != shoot.KEEP
             row.prop(settings, "captions")
             shared.optional(column, settings, "drop")
+        root = tags.root_of(context.active_object)
+        if root is not None and animate.is_animated(root) and not animate.fits(root):
+            layout.label(text="Animated before it was changed", icon="ERROR")
         row = layout.row(align=True)
         row.operator("pinwright.animate", icon="KEYFRAME_HLT")
         row.operator("pinwright.clear_animation", text="", icon="X")

@@ -108,6 +108,16 @@ def test_a_cleared_animation_leaves_no_trace() -> None:
         assert np.abs(world - places[plate]).max() < NEAR
 
 
+def test_a_changed_sculpture_is_told_from_its_animation() -> None:
+    root = animated(shoot.TURNTABLE)
+    assert animate.is_animated(root)
+    assert animate.fits(root)
+    root.pinwright.thickness = 4.0
+    bpy.ops.pinwright.rebuild_sculpture()
+    assert animate.is_animated(root)
+    assert not animate.fits(root)
+
+
 def test_an_artists_own_keys_on_the_root_stay() -> None:
     root = planned_root()
     root.location = (1.0, 0.0, 0.0)
