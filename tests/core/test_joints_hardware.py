@@ -17,40 +17,15 @@ from pinwright.core import pipeline
 from pinwright.core.checks.boxes import near_pairs
 from pinwright.core.checks.distance import pair_distances
 from pinwright.core.checks.scene import Scene, scene_of
-from pinwright.core.design.model import (
-    Design,
-    FrameChoice,
-    JointClassChoice,
-    JointKind,
-    Lock,
-    MotifChoice,
-    Sheet,
-)
+from pinwright.core.design.model import Design, Lock, MotifChoice
 from pinwright.core.design.read import read_design
 from pinwright.core.joints.hardware import drawn_outline, link_wire, way_out
 from pinwright.core.results import Build, Fastener
-from tests.crossings import Crossing
 from tests.judges import as_manifold
+from tests.locked import crossing_design
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LOCKS = [Lock.TIE, Lock.LINK, Lock.WEDGE, Lock.BENT]
-
-
-def crossing_design(angle: float, lock: Lock, *more: MotifChoice) -> Design:
-    """Return a strip whose tab goes through a board and is locked; its line is the world's z."""
-    crossing = Crossing.of(angle, 3)
-    board = [(-90.0, -60.0), (90.0, -60.0), (90.0, 60.0), (-90.0, 60.0)]
-    return Design(
-        name="locked",
-        sheet=Sheet(3.0),
-        frame=FrameChoice(400.0, group="C1"),
-        motifs=(
-            crossing.motif(0, "strip", [(-200.0, 0.0), (0.0, 0.0)], width=70.0),
-            crossing.motif(1, "board", board),
-            *more,
-        ),
-        joint_classes=(JointClassChoice("one", ("strip", "board"), JointKind.TENON, lock=lock),),
-    )
 
 
 def wire_solid(one: Fastener) -> manifold3d.Manifold:
