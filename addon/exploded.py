@@ -29,6 +29,8 @@ def settle(root: bpy.types.Object, record: dict[str, Any] | None) -> None:
     Moves nothing; call `apply` afterwards.
     record : as `core.assembly.explode_pins.explode_record` gives it
     """
+    if record is None and tags.SPLIT not in root:
+        return  # it had none before
     known = record or {"split": SPLIT, "plates": {}, "locks": {}}
     root[tags.SPLIT] = known["split"]
     homes = {

@@ -82,9 +82,12 @@ def planned_record(job: dict[str, Any], core: Any, say: Any) -> dict[str, Any]:
     build = core("pipeline").build(design, None, frame)
     say("plan", 0.05)
     planned = core("assembly.plan").planned(
-        build, lambda _, share: say("plan", 0.05 + 0.95 * share)
+        build, lambda _, share: say("plan", 0.05 + 0.80 * share)
     )
-    record: dict[str, Any] = core("export.plan_record").plan_record(planned)
+    opened = core("assembly.explode_order").exploded(
+        planned, lambda _, share: say("exploded view", 0.85 + 0.15 * share)
+    )
+    record: dict[str, Any] = core("export.plan_record").plan_record(opened)
     return record
 
 

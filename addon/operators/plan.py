@@ -16,6 +16,7 @@ from ...core.design.write import format_design
 from ...core.errors import PinwrightError
 from .. import (
     choices,
+    exploded,
     operating,
     plan_child,
     plan_run,
@@ -249,6 +250,8 @@ def _take(key: str, plan: dict[str, Any]) -> int:
     ]
     for root in found:
         plan_store.keep(root, plan, key)
+        exploded.settle(root, plan.get("exploded"))
+        exploded.apply(root, root.pinwright.explode, root.pinwright.apart)
         plan_settings.show_plan(root)
         settings = root.pinwright_plan
         settings.step = min(max(settings.step, 1), len(settings.steps))

@@ -88,7 +88,8 @@ def exploded(build: Build, progress: Progress | None = None) -> Build:
     final = np.array([p.explode + build.modules[p.module].explode for p in build.plates])
     whole = [step for step in build.steps if step.module is None]
     tables = [step for step in build.steps if step.module is not None]
-    split = SPLIT if tables else 1.0  # with one module all is done at the whole
+    many = len(build.modules) > 1
+    split = SPLIT if many else 1.0  # one module: all is done at the whole
     _take_apart(stage, whole[::-1], final, split, say)
     _empty_tables(stage, tables, final, split)
     say("explode", 1.0)
@@ -97,7 +98,7 @@ def exploded(build: Build, progress: Progress | None = None) -> Build:
         for plate, keys in zip(build.plates, stage.keys, strict=True)
     )
     snags = tuple(stage.snags[pair] for pair in sorted(stage.snags))
-    return replace(build, plates=plates, exploded=Exploded(True, split if tables else 0.0, snags))
+    return replace(build, plates=plates, exploded=Exploded(True, split if many else 0.0, snags))
 
 
 def _take_apart(
@@ -113,7 +114,9 @@ def _take_apart(
         standing -= set(step.add)
         away = build.modules[build.plates[step.add[0]].module].explode
         aims = [away]
-        if step.n not in main:  # what the plan keeps out of its module waits beside it
+        if len(build.modules) == 1:
+            aims = [final[step.add[0]]]
+        elif step.n not in main:  # what the plan keeps out of its module waits beside it
             own = final[list(step.add)].mean(axis=0) - away
             aims = [share * away + times * own for share, times in _BESIDE]
         others = np.array([*gone, *standing], dtype=np.intp)
@@ -173,7 +176,8 @@ def _empty_tables(stage: _Stage, steps: Sequence[Step], final: Floats, split: fl
         _pass_each_other(stage, paths)
         for plate, path in paths.items():
             stage.record([plate], *_slot(k, slots, split, 1.0), path)
-    _bring_back(stage, final, _slot(most, slots, split, 1.0) if tables else (1.0, 1.0))
+    if split < 1.0:
+        _bring_back(stage, final, _slot(most, slots, split, 1.0))
 
 
 def _pass_each_other(stage: _Stage, paths: dict[int, Floats]) -> None:
@@ -202,13 +206,14 @@ def _at(path: Floats, shares: Floats) -> Floats:
 def _bring_back(stage: _Stage, final: Floats, slot: tuple[float, float]) -> None:
     """Move what still waits aside to where it belongs, all at once; note what is met."""
     late = np.flatnonzero(np.linalg.norm(final - stage.at, axis=1) > 1e-6)
-    for plate in late.tolist():
-        others = np.delete(np.arange(len(final)), plate)
-        path = np.array([stage.at[plate], final[plate]])
-        move = Move([plate], path[0], path[1])
-        for a, b in stage.room.met(move, others, stage.at[others]):
+    paths = {plate: np.array([stage.at[plate], final[plate]]) for plate in late.tolist()}
+    others = np.setdiff1d(np.arange(len(final)), late)
+    for plate, path in paths.items():
+        for a, b in stage.room.met(Move([plate], *path), others, stage.at[others]):
             pair = (min(a, b), max(a, b))
             stage.snags.setdefault(pair, Snag(pair, (), NO_WAY))
+    _pass_each_other(stage, paths)
+    for plate, path in paths.items():
         stage.record([plate], *slot, path)
 
 
