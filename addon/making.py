@@ -26,6 +26,7 @@ from . import (
     exploded,
     motif_curves,
     plan_settings,
+    plan_store,
     plan_view,
     scene,
     standing,
@@ -248,5 +249,7 @@ def _finish(
     store.show_figures(settings.figures, build)
     if shown is None:  # a design of its own
         plan_settings.show_choice(root.pinwright_plan, build.design.assembly)
+    plan = plan_store.plan_of(root) if plan_store.fits(root) else None
+    exploded.settle(root, None if plan is None else plan.get("exploded"))
     exploded.apply(root, settings.explode, settings.apart)
     plan_view.settle(root)
