@@ -103,7 +103,7 @@ def _view(
 
 def _spots(joint: Joint, is_first: bool) -> list[tuple[str, Floats]]:
     """Return points of the world that lie in a closed hole of one plate of a joint, each named."""
-    if not is_first:
+    if not is_first and joint.tabs:
         return [("slot", tab) for tab in joint.tabs]
     spots = [("pin hole", pin.centre) for pin in joint.pins]
     for one in joint.fasteners:

@@ -81,7 +81,7 @@ def _joints(build: Build) -> Iterator[str]:
             yield (f"joint {joint.id}: its stage does not fit the modules of {one.id} and {two.id}")
         held = bool(joint.pins or joint.fasteners) or joint.lock is Lock.FOOT
         tenon = joint.kind is JointKind.TENON
-        if tenon != (joint.lock is not None) or (held and not tenon):
+        if tenon != (joint.lock is not None) or (held and joint.kind is JointKind.CROSS_LAP):
             yield f"joint {joint.id}: a {joint.kind.value} does not go with its lock"
         if tenon and not held:
             yield f"joint {joint.id}: nothing locks it{at(joint.centre)}"

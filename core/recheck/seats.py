@@ -20,6 +20,7 @@ from ..checks.places import at, listed
 from ..design.model import JointKind, Lock
 from ..fit.section import Crossing, half_band
 from ..fit.sizes import Sizes
+from ..outlines.tool_corners import lap_deeper, slot_longer
 from ..plates.planes import cut_line
 from ..results import Build, Check, Joint, Pin, Plate
 
@@ -161,13 +162,19 @@ def _slot(
     loose_foot = joint.lock is Lock.FOOT
     for name, rooms in (("length", along), ("width", across)):
         low, high = (min(room[k] for room in rooms) for k in (0, 1))
-        yield from _told(b, name, low, high, sizes.clearance, loose_foot)
+        more = slot_longer(sizes) if name == "length" else 0.0
+        # A tool's corners may bite into the walls all along a narrow slot.
+        loose = np.inf if loose_foot else sizes.relief
+        yield from _told(b, name, low, high, sizes.clearance + more, loose)
 
 
 def _told(
-    b: _Side, name: str, low: float, high: float, clearance: float, may_be_loose: bool
+    b: _Side, name: str, low: float, high: float, clearance: float, loose: float
 ) -> Iterator[str]:
-    """Tell of room on two sides of a tab, mm: a shift, or a slot too small or too large."""
+    """Tell of room on two sides of a tab, mm: a shift, or a slot too small or too large.
+
+    loose : by how much it may be larger than it need be
+    """
     shift, middle = (high - low) / 2, (high + low) / 2
     if abs(shift) > _LOOSER:
         yield (
@@ -179,7 +186,7 @@ def _told(
             f"the slot {word}: {2 * (clearance - middle):.2f} mm too small in its {name}, "
             f"{b.place()}"
         )
-    elif middle > clearance + _LOOSER and not may_be_loose:
+    elif middle > clearance + _LOOSER + loose:
         yield f"the slot is {2 * (middle - clearance):.2f} mm too large in its {name}, {b.place()}"
 
 
@@ -254,11 +261,11 @@ def _lap(build: Build, joint: Joint, sizes: Sizes) -> Iterator[str]:
         lost = one if low is None else two
         yield f"{lost.plate.id} has nothing behind its slot, {lost.place()}"
         return
-    gap = high[0] - low[1]
-    if gap < 2 * sizes.clearance - _TIGHTER:
-        yield f"the slots are {2 * sizes.clearance - gap:.2f} mm too shallow, {one.place()}"
-    elif gap > 2 * sizes.clearance + _LOOSER:
-        yield f"the slots are {gap - 2 * sizes.clearance:.2f} mm too deep, {one.place()}"
+    gap, right = high[0] - low[1], 2 * (sizes.clearance + lap_deeper(sizes))
+    if gap < right - _TIGHTER:
+        yield f"the slots are {right - gap:.2f} mm too shallow, {one.place()}"
+    elif gap > right + _LOOSER:
+        yield f"the slots are {gap - right:.2f} mm too deep, {one.place()}"
     reach = {0: (low[1], high[1]), 1: (high[0], low[0])}
     for k, (side, other) in enumerate(((one, two), (two, one))):
         band = half_band(side.thickness, other.thickness, joint.angle)
@@ -278,7 +285,7 @@ def _lap(build: Build, joint: Joint, sizes: Sizes) -> Iterator[str]:
             continue
         left_room, right_room = (min(room[n] for room in rooms) for n in (0, 1))
         # Where three plates meet on one line a slot takes the wider of two; it may be loose.
-        yield from _told(side, "width", left_room, right_room, sizes.clearance, True)
+        yield from _told(side, "width", left_room, right_room, sizes.clearance, np.inf)
 
 
 _ACROSS = np.array([0.0, 1.0])
@@ -306,6 +313,13 @@ def _splice(build: Build, joint: Joint, sizes: Sizes) -> Iterator[str]:
         yield f"the key has {gap:.2f} mm of room, {sizes.clearance:g} mm are right, {two.place()}"
     if gap > sizes.clearance + _LOOSER:
         yield f"the strips stand {gap - sizes.clearance:.2f} mm too far apart, {two.place()}"
+    if joint.pins:  # a fish plate
+        for pin in joint.pins:
+            way = pin.centre - joint.centre
+            spot = (float(way @ joint.line), float(way @ out))
+            if one.hole_at(spot) is None and two.hole_at(spot) is None:
+                yield f"a pin has no hole, {one.place(spot)}"
+        return
     drawn = shapely.transform(shapes[0], lambda p: p - (0.0, joint.play + 2 * _LOOSER))
     if drawn.intersection(shapes[1]).area < 1e-6:
         yield f"the key does not hold: it can be drawn out of its socket, {two.place()}"
