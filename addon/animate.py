@@ -85,7 +85,8 @@ def baking_assembly(
         obj = known.get(piece.key)
         if obj is not None:
             _bake_track(keys, obj, track, clock, unit)
-    height = unit * sum(root.matrix_world.to_scale()) / 3
+    scale = root.matrix_world.to_scale()
+    height = unit * (scale.x + scale.y + scale.z) / 3
     if film.lift.shifts.any():
         frames = clock.frames(film.lift.times)
         keys.write(root, "delta_location", 2, frames, height * film.lift.shifts[:, 2], [LINE, EASE])

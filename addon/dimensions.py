@@ -57,7 +57,8 @@ def add_dimension(
     number[DIMENSION] = True
     right = along if along.dot(_reader_right(toward)) >= -1e-6 else -along
     up = toward.cross(right)
-    turn = Matrix((right, up, toward)).transposed().to_4x4()
+    rows = [[way.x, way.y, way.z] for way in (right, Vector(up), toward)]  # type: ignore[arg-type]
+    turn = Matrix(rows).transposed().to_4x4()
     place = (a + b) / 2 + up * (0.25 * _LETTERS * scale)
     number.matrix_world = Matrix.Translation(place) @ turn
     number.parent = line
@@ -105,7 +106,8 @@ def _reader_right(toward: Vector) -> Vector:
 
 def _bars(strokes: list[tuple[Vector, Vector]], toward: Vector, thick: float) -> bpy.types.Mesh:
     """Return a mesh of thin square bars."""
-    vertices, faces = [], []
+    vertices: list[Vector] = []
+    faces: list[list[int]] = []
     for a, b in strokes:
         along = (b - a).normalized()
         side = along.cross(toward).normalized() * (thick / 2)
@@ -118,5 +120,5 @@ def _bars(strokes: list[tuple[Vector, Vector]], toward: Vector, thick: float) ->
         )
         faces += (quads + first).tolist()
     mesh = bpy.data.meshes.new("Dimension")
-    mesh.from_pydata([tuple(one) for one in vertices], [], faces)
+    mesh.from_pydata([(one.x, one.y, one.z) for one in vertices], [], faces)
     return mesh

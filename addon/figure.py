@@ -21,7 +21,9 @@ _SIDES = 20
 
 # Limbs as lists of (x, y, z, half breadth, half depth), shares of the height; feet at z = 0.
 _TRUNK = (
-    (0.0, 0.0, 0.46, 0.088, 0.060),
+    (0.0, 0.0, 0.43, 0.020, 0.020),
+    (0.0, 0.0, 0.452, 0.070, 0.050),
+    (0.0, 0.0, 0.48, 0.092, 0.061),
     (0.0, 0.0, 0.52, 0.098, 0.064),
     (0.0, 0.0, 0.61, 0.080, 0.056),
     (0.0, 0.0, 0.72, 0.098, 0.066),
@@ -41,8 +43,8 @@ _LEG = (
     (0.052, 0.004, 0.10, 0.022, 0.024),
     (0.052, 0.006, 0.20, 0.032, 0.036),
     (0.052, 0.000, 0.28, 0.031, 0.033),
-    (0.052, 0.000, 0.40, 0.046, 0.050),
-    (0.050, 0.000, 0.49, 0.050, 0.054),
+    (0.050, 0.000, 0.40, 0.044, 0.050),
+    (0.046, 0.000, 0.49, 0.040, 0.046),
 )
 _ARM = (
     (0.138, -0.024, 0.385, 0.010, 0.018),
@@ -64,7 +66,7 @@ def add_figure(
 
     unit : scene units in one mm
     """
-    mesh = bpy.data.meshes.get("Figure")
+    mesh: bpy.types.Mesh | None = bpy.data.meshes.get("Figure")
     if mesh is None or FIGURE not in mesh or abs(mesh[FIGURE] - unit) > 1e-9 * unit:
         mesh = _mesh(unit)
     figure = bpy.data.objects.new("Figure", mesh)

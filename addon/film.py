@@ -201,7 +201,7 @@ def add_captions(
     if made and made[-1].animation_data:  # the last one stays
         for path in ("hide_viewport", "hide_render"):
             line = lines[-1]
-            keys.write(made[-1], path, 0, [clock.frames(np.array(line.end))], [0.0], [])
+            keys.write(made[-1], path, 0, [float(clock.frames(np.array(line.end)))], [0.0], [])
     return made
 
 
@@ -268,7 +268,7 @@ def _key_camera(
         kinds = [LINE] * (len(frames) - 1)
         for axis in range(3):
             keys.write(camera, "location", axis, frames, places[:, axis], kinds)
-        values = np.array([tuple(turn) for turn in turns])
+        values = np.array([(turn.w, turn.x, turn.y, turn.z) for turn in turns])
         if np.ptp(values, axis=0).max() > 1e-6:
             for axis in range(4):
                 keys.write(camera, "rotation_quaternion", axis, frames, values[:, axis], kinds)

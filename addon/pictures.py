@@ -162,7 +162,7 @@ def has_light(scene: bpy.types.Scene) -> bool:
     if world is None:
         return False
     if world.node_tree is None:
-        return max(world.color) > 0
+        return max(world.color[k] for k in range(3)) > 0
     for node in world.node_tree.nodes:
         if node.type == "BACKGROUND":
             color = node.inputs["Color"]

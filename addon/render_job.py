@@ -37,7 +37,7 @@ class RenderJob:
             return self.job_ended(context)
         bpy.ops.render.render("INVOKE_DEFAULT", animation=True, scene=scene)
         self._timer = context.window_manager.event_timer_add(_TICK, window=context.window)
-        context.window_manager.modal_handler_add(self)
+        context.window_manager.modal_handler_add(self)  # type: ignore[arg-type]
         return {"RUNNING_MODAL"}
 
     def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:

@@ -23,7 +23,7 @@ _ABOVE_MM = 700.0  # from the sculpture to the ceiling, at least
 _EYE_MM = 1600.0
 _PLASTER, _CEILING = (0.30, 0.285, 0.262), (0.55, 0.54, 0.52)
 _BOARDS = ((0.21, 0.125, 0.066), (0.135, 0.078, 0.04))
-_FRAME, _SKY = (0.10, 0.105, 0.11), (0.86, 0.93, 1.0)
+_FRAME, _SKY = (0.10, 0.105, 0.11), (1.38, 1.49, 1.6)
 _WATTS = 34.0
 _LENS_DEG = 54.0  # of the longer side
 _EDGE = 0.04  # free share of the picture at each side
@@ -165,7 +165,7 @@ def _walls(scene: bpy.types.Scene, s: _Space) -> None:
     sky = [(l - 2 * thick, y0, za), (l - 2 * thick, y1, za), (l - 2 * thick, y1, zb),
            (l - 2 * thick, y0, zb)]  # fmt: skip
     pane = _panel(scene, "Sky", sky)
-    pane.data.materials.append(nodes.glowing("Room Sky", tuple(1.6 * c for c in _SKY)))
+    pane.data.materials.append(nodes.glowing("Room Sky", _SKY))
     pane.visible_shadow = False
 
 

@@ -118,7 +118,8 @@ class PINWRIGHT_OT_add_figure(bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> set[str]:
         operating.to_object_mode(context)
         unit = convert.unit_per_mm(context.scene)
-        person = figure.add_figure(context.collection, unit, tuple(context.scene.cursor.location))
+        x, y, z = (context.scene.cursor.location[k] for k in range(3))
+        person = figure.add_figure(context.collection, unit, (x, y, z))
         if person.name in context.view_layer.objects:
             operating.show_only(context, person)
         return {"FINISHED"}

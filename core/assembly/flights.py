@@ -99,7 +99,8 @@ def _beside(legs: Floats, turn: Floats, offset: Floats, body: Cover, standing: C
         balls = body.moved(offset + start, turn)
         if nearest(balls, body.radii, standing.centres, standing.radii) > 3 * AIR:
             return start
-    return legs[0]
+    farthest: Floats = legs[0]
+    return farthest
 
 
 def by_hand(body: Cover, standing: Cover) -> Track:
