@@ -45,11 +45,11 @@ def arc_path(path: Floats, name: str) -> Floats:
     DesignError : an arc would run round nearly a whole circle.
     """
     if len(path) == 3:
-        first = _circle_way(*path, at=0)
+        first = _circle_way(path, at=0)
         return _arc(path[0], first, path[2], name)
     inner = path[1:-1]
     ways = [_unit(path[1] - path[0])]
-    ways += [_circle_way(*inner[k - 1 : k + 2], at=1) for k in range(1, len(inner) - 1)]
+    ways += [_circle_way(inner[k - 1 : k + 2], at=1) for k in range(1, len(inner) - 1)]
     ways.append(_unit(path[-1] - path[-2]))
     pieces = [path[:1], inner[:1]]
     for p, q, a, b in zip(inner[:-1], inner[1:], ways[:-1], ways[1:], strict=True):
@@ -66,11 +66,12 @@ def _unit(vector: Floats) -> Floats:
     return unit
 
 
-def _circle_way(a: Floats, b: Floats, c: Floats, at: int) -> Floats:
-    """Return the direction, from a to c, of the circle through three points at the first or second.
+def _circle_way(three: Floats, at: int) -> Floats:
+    """Return the direction of the circle through three points a, b, c at the first or second.
 
     At b the chords count by the inverse of their length: (b - a)/|b - a|^2 + (c - b)/|c - b|^2.
     """
+    a, b, c = three
     u, v = b - a, c - b
     middle = _unit(u / (u @ u) + v / (v @ v))
     if at == 1:

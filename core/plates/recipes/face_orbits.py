@@ -123,7 +123,8 @@ class FaceOrbits:
         middles = (corners + np.roll(corners, -1, axis=0)) / 2
         turned = self.group.matrices @ middle
         gaps = np.linalg.norm(middles[:, None] - turned[None], axis=2).min(axis=1)
-        return np.flatnonzero(gaps < 1e-4 * self.frame.radius).tolist()
+        sides: list[int] = np.flatnonzero(gaps < 1e-4 * self.frame.radius).tolist()
+        return sides
 
 
 def _face_images(frame: Frame) -> Ints:

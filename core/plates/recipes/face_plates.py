@@ -247,9 +247,10 @@ def _joint(
     turn = Turn((float(axis[0]), float(axis[1]), float(axis[2])), float(angle))
     if chosen.joint is JointKind.TENON:
         # Outwards is to the right of the way round the face.
-        side = np.cross(line.direction, normals[first]) @ np.cross(along, normals[first])
+        out = np.cross(along, normals[first])
+        side = float(np.cross(line.direction, normals[first]) @ out)
     else:
-        side = chosen.hand * (along @ line.direction)
+        side = chosen.hand * float(along @ line.direction)
     return JointClassChoice(
         name=name,
         motifs=(names[first], names[second]),
