@@ -26,6 +26,7 @@ from ..core.frame.solids import MOST_SIDES, catalogue
 from ..core.plates.recipes.right_angle import usual_weave
 from . import changes, exploded, looks, scene, tags
 from .lengths import length
+from .module_items import ABOUT
 
 __all__ = ["CLASSES", "PinwrightFinding", "PinwrightJointClass", "PinwrightSettings", "settings_of"]
 
@@ -53,28 +54,13 @@ BENDS = (
     ("SHARP", "Sharp", "Mitered corners"),
     ("ROUND", "Round", "Corners rounded with the bend radius"),
     ("SMOOTH", "Smooth", "One smooth curve through all points"),
+    ("ARC", "Arcs", "Arcs of circles through all points, each touching the next"),
 )
 PATTERNS = (
     ("ROTOR_ROTOR", "Rotor and Rotor", "Both joint classes turn about three-fold axes"),
     ("ROTOR_TWO_FOLD", "Rotor and Two-Fold", "One class about three-fold, one about two-fold axes"),
 )
 PATTERN_NAMES = {"ROTOR_ROTOR": "rotor + rotor", "ROTOR_TWO_FOLD": "rotor + two-fold"}
-ABOUT = (
-    ("none", "One Module", "The sculpture is put together as one"),
-    ("vertices", "Vertices", "A module at each vertex of the frame"),
-    ("edges", "Edges", "A module at each edge of the frame"),
-    ("faces", "Faces", "A module at each face of the frame"),
-    *(
-        (f"axes {n}", f"{n}-Fold Axes", f"A module at each end of the {n}-fold axes")
-        for n in range(2, 10)
-    ),
-    *(
-        (f"subgroup {name}", f"Subgroup {name}", "A module for each coset of this subgroup")
-        for name in ("C2", "C3", "C4", "C5", "C6", "D2", "D3", "D4", "D5", "D6", "T", "O")
-    ),
-    ("joints", "Fewest Joints Between", "The graph of plates and joints is cut where it is thin"),
-    ("listed", "As Listed", "The plates that the design lists for each module"),
-)
 LOOKS = (
     (looks.SHEET, "Sheet", "The material of the sheet, with its cut edge"),
     (looks.TINTED, "Tinted Sheet", "The sheet in a color for each part: colored acrylic"),
