@@ -261,11 +261,11 @@ def _lap(build: Build, joint: Joint, sizes: Sizes) -> Iterator[str]:
         lost = one if low is None else two
         yield f"{lost.plate.id} has nothing behind its slot, {lost.place()}"
         return
-    gap, right = high[0] - low[1], 2 * (sizes.clearance + lap_deeper(sizes))
-    if gap < right - _TIGHTER:
-        yield f"the slots are {right - gap:.2f} mm too shallow, {one.place()}"
-    elif gap > right + _LOOSER:
-        yield f"the slots are {gap - right:.2f} mm too deep, {one.place()}"
+    gap, wanted = high[0] - low[1], 2 * (sizes.clearance + lap_deeper(sizes))
+    if gap < wanted - _TIGHTER:
+        yield f"the slots are {wanted - gap:.2f} mm too shallow, {one.place()}"
+    elif gap > wanted + _LOOSER:
+        yield f"the slots are {gap - wanted:.2f} mm too deep, {one.place()}"
     reach = {0: (low[1], high[1]), 1: (high[0], low[0])}
     for k, (side, other) in enumerate(((one, two), (two, one))):
         band = half_band(side.thickness, other.thickness, joint.angle)
