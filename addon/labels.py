@@ -72,12 +72,13 @@ def _draw() -> None:
     font, size = 0, plan.label_size * scale
     blf.size(font, size)
     region = context.region
+    low, high = _clear(context.area, region)
     points, texts = [], []
     for piece in shown:
         if not piece.visible_get():
             continue
         at = location_3d_to_region_2d(region, context.region_data, anchor_of(piece))
-        if at is not None:
+        if at is not None and low <= at.x <= high:
             points.append(at)
             texts.append(piece[tags.PLATE])
     if not points:
@@ -86,7 +87,6 @@ def _draw() -> None:
     sizes = np.array([blf.dimensions(font, text) for text in texts], dtype=float)
     sizes[:, 1] = size
     air, widest = _AIR * scale, float(sizes[:, 0].max())
-    low, high = _clear(context.area, region)
     frame = (
         max(places[:, 0].min() - air - widest, low),
         8.0,

@@ -15,7 +15,7 @@ from . import shared
 __all__ = ["CLASSES"]
 
 _PARENT = "PINWRIGHT_PT_plan"
-_WIDTHS = (0.13, 0.20, 0.28, 0.24, 0.15)  # of the table's columns
+_WIDTHS = (0.12, 0.19, 0.33, 0.22, 0.14)  # of the table's columns
 
 
 class _PlanPanel(shared.SidebarPanel):

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
-from functools import lru_cache
 
 import numpy as np
 import pytest
@@ -17,14 +16,11 @@ import pytest
 bpy = pytest.importorskip("bpy")
 
 from pinwright.addon import (  # noqa: E402
-    labels,
     making,
-    plan_pages,
     plan_run,
     plan_settings,
     plan_store,
     plan_view,
-    step_collections,
     tags,
 )
 from pinwright.addon.operators import plan as plan_operators  # noqa: E402
@@ -32,70 +28,11 @@ from pinwright.core.assembly.plan import planned  # noqa: E402
 from pinwright.core.assembly.poses import body_pose  # noqa: E402
 from pinwright.core.design.model import (  # noqa: E402
     AssemblyChoice,
-    Design,
-    EdgeRotor,
-    FrameChoice,
-    ModuleChoice,
-    Sheet,
 )
 from pinwright.core.errors import OutputError  # noqa: E402
 from pinwright.core.export.plan_record import plan_record  # noqa: E402
 from pinwright.core.pipeline import build  # noqa: E402
-from pinwright.core.results import Build  # noqa: E402
-
-# Two modules of three strips: steps at tables and at the whole.
-DESIGN = Design(
-    "Two Halves",
-    Sheet(3.0),
-    FrameChoice(400.0, solid="tetrahedron"),
-    EdgeRotor(width=30.0),
-    modules=ModuleChoice("joints", count=2),
-    assembly=AssemblyChoice(teams=2),
-)
-
-
-@lru_cache(maxsize=1)
-def whole() -> Build:
-    return planned(build(DESIGN))
-
-
-def sculpture(*, with_plan: bool = True):
-    root = making.add_design(bpy.context, DESIGN, "SHEET")
-    bpy.context.view_layer.objects.active = root
-    if with_plan:
-        plan_operators._take(plan_store.key_of(root), plan_record(whole()))
-    bpy.context.view_layer.update()
-    return root
-
-
-def state(root) -> dict:
-    """Return all of the pieces that showing a plan may touch, and what it may leave behind."""
-    bpy.context.view_layer.update()
-    return {
-        piece.name: (
-            piece.hide_viewport,
-            piece.hide_render,
-            tuple(piece.color),
-            tuple(np.round(np.array(_place(piece)).ravel(), 6).tolist()),
-            sorted(piece.keys()),
-            [slot.material.name for slot in piece.material_slots],
-        )
-        for piece in tags.pieces(root)
-    }
-
-
-def _place(piece):
-    """Return where a piece is; what is hidden is not evaluated when a file is opened."""
-    return piece.matrix_basis if piece.hide_viewport else piece.matrix_world
-
-
-def shown_plates(root) -> set[str]:
-    return {p[tags.PLATE] for p in tags.pieces(root) if tags.PLATE in p and not p.hide_viewport}
-
-
-def counts() -> tuple[int, ...]:
-    kinds = ("objects", "meshes", "curves", "collections", "materials", "scenes", "worlds")
-    return tuple(len(getattr(bpy.data, kind)) for kind in (*kinds, "cameras"))
+from tests.addon.planned_scene import DESIGN, sculpture, shown_plates, state, whole  # noqa: E402
 
 
 def test_planning_fills_the_table_and_writes_the_choice() -> None:
@@ -335,83 +272,6 @@ def _wait() -> None:
     assert not plan_run.running()
 
 
-def test_collections_of_steps_come_and_go() -> None:
-    root, record = sculpture(), plan_record(whole())
-    before = counts()
-    assert bpy.ops.pinwright.collect_steps(action="MAKE") == {"FINISHED"}
-    found = {c["pinwright_step"]: c for c in bpy.data.collections if c.get("pinwright_step")}
-    assert set(found) == {step["n"] for step in record["steps"]}
-    for step in record["steps"]:
-        inside = {obj.get(tags.PLATE) for obj in found[step["n"]].objects} - {None}
-        assert inside == set(step["add"])
-    guest = bpy.data.objects.new("Guest", None)
-    found[1].objects.link(guest)
-    bpy.ops.pinwright.collect_steps(action="MAKE")
-    assert len([c for c in bpy.data.collections if "pinwright_step" in c]) == len(found) + 1
-    bpy.ops.pinwright.collect_steps(action="REMOVE")
-    assert guest.users_collection
-    bpy.data.objects.remove(guest)
-    assert counts() == before
-    step_collections.remove(root)  # once more does no harm
-
-
-def test_label_objects_face_the_camera_and_go_again() -> None:
-    root = sculpture()
-    plan = root.pinwright_plan
-    plan.mode, plan.step, plan.labels = "STEPS", len(plan.steps), "SHOWN"
-    assert not bpy.ops.pinwright.add_labels.poll()  # there is no camera
-    camera = bpy.data.objects.new("Camera", bpy.data.cameras.new("Camera"))
-    bpy.context.scene.collection.objects.link(camera)
-    bpy.context.scene.camera = camera
-    camera.location, camera.rotation_euler = (0.0, -2.0, 0.3), (1.45, 0.0, 0.1)
-    bpy.context.view_layer.update()
-    before = counts()
-    assert bpy.ops.pinwright.add_labels() == {"FINISHED"}
-    bpy.context.view_layer.update()
-    texts = [obj for obj in bpy.data.objects if obj.type == "FONT"]
-    assert {obj.data.body for obj in texts} == shown_plates(root)
-    camera.rotation_euler = (1.2, 0.0, 0.4)
-    bpy.context.view_layer.update()
-    for obj in texts:
-        turn = np.array(obj.matrix_world.to_3x3().normalized())
-        np.testing.assert_allclose(turn, np.array(camera.matrix_world.to_3x3()), atol=1e-5)
-    bpy.ops.pinwright.add_labels()  # anew, not twice
-    assert len([obj for obj in bpy.data.objects if obj.type == "FONT"]) == len(texts)
-    bpy.ops.pinwright.remove_labels()
-    assert counts() == before
-
-
-def test_a_page_is_written_and_nothing_is_left(tmp_path, monkeypatch) -> None:
-    root = sculpture()
-    plan = root.pinwright_plan
-    plan.mode, plan.step = "STEPS", 2
-    before, kinds = state(root), counts()
-    pages = plan_pages._pages(root, plan_pages.PageChoice())
-    assert len(pages) == len(whole().modules) + len(whole().steps)
-    monkeypatch.setattr(plan_pages, "_pages", lambda *_: pages[-1:])
-    done = bpy.ops.pinwright.make_pages(directory=str(tmp_path), width=420, height=297)
-    assert done == {"FINISHED"}
-    (file,) = tmp_path.iterdir()
-    assert file.name == f"step-{len(whole().steps)}.png"
-    image = bpy.data.images.load(str(file))
-    pixels = np.array(image.pixels[:]).reshape(297, 420, 4)[..., :3]
-    bpy.data.images.remove(image)
-    assert (pixels.min(axis=2) > 0.98).mean() > 0.5  # paper
-    orange = (pixels[..., 0] > pixels[..., 2] + 0.3) & (pixels[..., 1] > pixels[..., 2] + 0.15)
-    assert orange.sum() > 30  # what comes in
-    words = pixels[:, 290:].max(axis=2) < 0.7
-    assert words.sum() > 100
-    assert state(root) == before
-    assert counts() == kinds
-    assert (plan.mode, plan.step) == ("STEPS", 2)
-
-
-def test_a_folder_that_is_not_there_is_said(tmp_path) -> None:
-    sculpture()
-    with pytest.raises(RuntimeError, match="There is no folder"):
-        bpy.ops.pinwright.make_pages(directory=str(tmp_path / "nowhere"))
-
-
 def test_choices_go_to_core_and_back() -> None:
     root = sculpture(with_plan=False)
     choice = AssemblyChoice("base", 3, 1.5, 0.25, 9.0, 0.4, 0.2, 2.5, 7.0, 0.0, 0.1, 5)
@@ -420,18 +280,3 @@ def test_choices_go_to_core_and_back() -> None:
     usual = AssemblyChoice()
     plan_settings.show_choice(root.pinwright_plan, usual)
     assert plan_settings.choice_of(root.pinwright_plan) == usual
-
-
-def test_labels_in_the_view_are_of_what_is_shown() -> None:
-    root = sculpture()
-    plan = root.pinwright_plan
-    assert plan_view.labelled(root) == []
-    plan.mode, plan.step = "STEPS", 2
-    assert {p[tags.PLATE] for p in plan_view.labelled(root)} == set(plan_view.stage_of(root).coming)
-    plan.labels = "SHOWN"
-    assert {p[tags.PLATE] for p in plan_view.labelled(root)} == shown_plates(root)
-    for piece in plan_view.labelled(root):  # the anchor lies on the plate
-        local = piece.matrix_world.inverted() @ labels.anchor_of(piece)
-        hit, place, *_ = piece.closest_point_on_mesh(local)
-        assert hit
-        assert (place - local).length < 1e-5
