@@ -53,6 +53,7 @@ def add(root: bpy.types.Object, design: Design, motif: str) -> bpy.types.Object:
     data = bpy.data.curves.new(f"{root.name} {motif}", "CURVE")
     obj = bpy.data.objects.new(f"{root.name} {motif}", data)
     obj[tags.PATH] = motif
+    obj.show_in_front = True  # it lies in the midst of the plate
     obj.parent = root
     next(iter(root.users_collection), bpy.context.scene.collection).objects.link(obj)
     _write(root, obj, choice)

@@ -29,6 +29,7 @@ LEGEND = (
     ("taken", "Orange: another plate is there", "COLORSET_02_VEC", (0.90, 0.45, 0.0, 1.0), 4.0),
     ("own", "Yellow: this plate is there", "COLORSET_09_VEC", (0.95, 0.9, 0.25, 1.0), 5.0),
 )
+_ASKEW = ("askew", (0.95, 0.9, 0.25, 0.6), 1.5)  # this plate too, where the planes cross askew
 
 
 @dataclass(slots=True)
@@ -92,9 +93,14 @@ def prepare(root: bpy.types.Object, motif: str, element: int) -> None:
     unit = root.get(tags.UNIT, 0.001)
     place = found.places()[motif or found.motifs[0].name, element]
     _shown.matrix = convert.matrix_from_mm(place, unit)
-    parts = (seen.lines[~seen.square], seen.lines[seen.square], seen.taken, seen.own)
-    both = [_flat(part, unit) for part in parts]
-    _shown.segments = dict(zip((key for key, *_ in LEGEND), both, strict=True))
+    parts = {
+        "lines": seen.lines[~seen.square],
+        "square": seen.lines[seen.square],
+        "taken": seen.taken,
+        "askew": seen.own[~seen.own_square],
+        "own": seen.own[seen.own_square],
+    }
+    _shown.segments = {key: _flat(part, unit) for key, part in parts.items()}
 
 
 def _flat(segments: np.ndarray, unit: float) -> np.ndarray:
@@ -138,7 +144,7 @@ def _draw() -> None:
     shader.uniform_float("viewportSize", (width, height))
     with gpu.matrix.push_pop():
         gpu.matrix.multiply_matrix(root.matrix_world @ _shown.matrix)
-        for key, _, _, color, pixels in LEGEND:
+        for key, color, pixels in (*((k, c, p) for k, _, _, c, p in LEGEND), _ASKEW):
             if key in _shown.batches:
                 shader.uniform_float("lineWidth", pixels * scale)
                 shader.uniform_float("color", color)
