@@ -83,7 +83,8 @@ class PINWRIGHT_OT_cut_modules(bpy.types.Operator):
             setattr(self, f"use_{name}", value is not None)
             if value is not None:
                 setattr(self, name, value)
-        return context.window_manager.invoke_props_dialog(self)
+        context.window_manager.invoke_props_dialog(self)
+        return {"RUNNING_MODAL"}
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
