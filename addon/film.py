@@ -49,6 +49,9 @@ def film_points(root: bpy.types.Object, film: Timeline) -> Callable[[float], Flo
 
     def points(moment: float) -> Floats:
         centres, radii = film.balls(moment, flying=False)
+        risen = film.lift.at(moment)[0] - film.lift.shifts[0]
+        if risen.any():  # the camera does not rise with it: it sees from where it is lifted
+            centres, radii = np.concatenate([centres, centres - risen]), np.tile(radii, 2)
         local = unit * (centres[:, None] + radii[:, None, None] * sides[None]).reshape(-1, 3)
         return local @ world[:3, :3].T + world[:3, 3]
 
