@@ -68,12 +68,12 @@ def resolve_sizes(chosen: JointSizes, sheet: Sheet, narrowest: float | None) -> 
     """Fill in what the design leaves open.
 
     Tab: six sheet thicknesses, at most 0.55 of the narrowest strip and what its webs leave. Pin: as
-    thick as the sheet, at least 2 and at most 8 mm, showing 1.5 diameters (at least 4 mm) on both
-    sides. Web: the sheet's thickness, at least 2 mm (least webs of laser shops: 0.7 to 1.5
-    thicknesses), more in soft board (core/design/materials.py). A wedge's thin end: twice the
-    thickness, at least 4 mm. A bent end's inner radius: the sheet's thickness, three of it in hard
-    aluminium (from memory). A tie: one of the widths that are sold, 2.5, 3.6 and 4.8 mm, as the
-    sheet gets thicker (from memory).
+    thick as the sheet, at least 2 and at most 8 mm, or what the least hole of the material needs,
+    showing 1.5 diameters (at least 4 mm) on both sides. Web: the sheet's thickness, at least 2 mm
+    (least webs of laser shops: 0.7 to 1.5 thicknesses), more in soft board (design/materials.py).
+    A wedge's thin end: twice the thickness, at least 4 mm. A bent end's inner radius: the sheet's
+    thickness, three of it in hard aluminium (from memory). A tie: one of the widths that are sold,
+    2.5, 3.6 and 4.8 mm, as the sheet gets thicker (from memory).
     A chain link: its rod as thick as the pin, at least 4 mm, twice as wide inside.
 
     Parameters
