@@ -22,6 +22,7 @@ from .yielding import Strips
 __all__ = ["Closing", "worst_ratio"]
 
 _TRIED = 4  # joints whose orders are all tried
+_HOPELESS = 40.0  # times yield, that no giving way about a joint makes up for
 _HOPS = 2  # joints about the sprung one that give way
 
 
@@ -41,7 +42,7 @@ class Closing:
         fastened : joints that are closed (the joint itself may be among them)
         """
         spring = self.beams.spring(joint, fastened)
-        if spring is None or spring.stress_ratio <= 1.0:
+        if spring is None or not 1.0 < spring.stress_ratio < _HOPELESS:
             return spring
         closed = self.strips.near(joint, fastened, _HOPS)
         key = self._key(joint, closed)

@@ -31,8 +31,8 @@ __all__ = ["Entry", "take_apart"]
 _PLATES = {Effort.STRAIGHT: 10, Effort.SOME: 3, Effort.MUCH: 2}
 _BODIES = {Effort.STRAIGHT: 6, Effort.SOME: 1}
 #: Searches with turns in vain, one after another, after which only one plate is searched in a
-#: round, and no body of several, until one goes.
-_VAIN = 4
+#: round (False), and no body of several (True), until one goes.
+_VAIN = {False: 4, True: 2}
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +178,7 @@ def _first_free(state: _State, ranked: _Ranked, bent: bool) -> Entry | None:
     several = any(len(body) > 1 for body, _ in ranked)
     for effort, most in (_BODIES if several else _PLATES).items():
         tries = 0
-        if effort > Effort.STRAIGHT and state.vain[several] >= _VAIN:
+        if effort > Effort.STRAIGHT and state.vain[several] >= _VAIN[several]:
             if several or effort > Effort.SOME:
                 break
             most = 1

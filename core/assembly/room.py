@@ -34,7 +34,7 @@ _CLOSE = 6.0  # mm; large boxes nearer than this are looked into
 _EXACT = 1.5  # mm; small boxes nearer than this are looked into
 _PRISMS = 4096
 _HOME = 40.0  # mm; so near its place a body is looked at to its triangles
-_LOOKED = 30.0  # mm; wider gaps are not measured
+_LOOKED = 20.0  # mm; wider gaps are not measured
 _LOOKS = 160  # poses of one leg, at most
 _TABLE = 400_000  # rows of the largest intermediate table
 
@@ -82,7 +82,7 @@ class Room:
     def gaps(self, shifts: Floats, turns: Floats) -> tuple[Floats, Ints]:
         """Return lower bounds of the gap at poses (n,), and the nearest standing plate (n,).
 
-        shifts : (n, 3) of the pivot; turns : (n, 4) quaternions. Gaps above some 30 mm, and where
+        shifts : (n, 3) of the pivot; turns : (n, 4) quaternions. Gaps above some 20 mm, and where
         nothing stands, come out as that; then the plate is -1.
         """
         rotation = Rotation.from_quat(turns).as_matrix()

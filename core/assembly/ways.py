@@ -100,7 +100,7 @@ def find_way(
     movers: Sequence[int],
     still: Sequence[int],
     joints: Sequence[int],
-    effort: Effort = Effort.MUCH,
+    effort: Effort = Effort.STRAIGHT,
     allowed: Callable[[Sequence[int]], bool] | None = None,
     screens: Screens | None = None,
     opened: dict[tuple[int, ...], int] | None = None,

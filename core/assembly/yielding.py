@@ -27,7 +27,7 @@ from scipy.sparse.linalg import splu
 
 from ..results import Build
 
-__all__ = ["Strips", "beam_stiffness"]
+__all__ = ["Strips", "beam_axes", "beam_stiffness", "displacements"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -88,7 +88,7 @@ class Strips:
         for plate, strip in chains.items():
             step = np.diff(strip.points, axis=0)
             ends.append(np.column_stack([node[plate][:-1], node[plate][1:]]))
-            local.append(_axes(step, strip.normal))
+            local.append(beam_axes(step, strip.normal))
             section.append(
                 np.column_stack(
                     [
@@ -107,7 +107,7 @@ class Strips:
         at_second = node[second][chains[second].station[joint]]
         load[6 * at_second : 6 * at_second + 3] += push
         load[6 * at_first : 6 * at_first + 3] -= push
-        moved = _solved(elements, axes, stiffness, count, held, load)
+        moved = displacements(elements, axes, stiffness, count, held, load)
         if moved is None:
             return None
         apart = float(
@@ -240,7 +240,7 @@ def beam_stiffness(sizes: Floats, modulus: float) -> Floats:
     return k
 
 
-def _axes(steps: Floats, normal: Floats) -> Floats:
+def beam_axes(steps: Floats, normal: Floats) -> Floats:
     """Return the axes (n, 3, 3) of beams as rows: along, in the plane, the plate's normal."""
     along = steps / np.linalg.norm(steps, axis=1)[:, None]
     up = np.broadcast_to(normal, along.shape)
@@ -255,7 +255,7 @@ def _spread(axes: Floats) -> Floats:
     return full
 
 
-def _solved(
+def displacements(
     elements: Ints, axes: Floats, stiffness: Floats, count: int, held: set[int], load: Floats
 ) -> Floats | None:
     """Return how all nodes move, (6 count,); None where the frame falls apart."""
@@ -270,8 +270,8 @@ def _solved(
         free[6 * one : 6 * one + 6] = False
     kept = np.flatnonzero(free)
     part = sparse.csc_matrix(matrix[kept][:, kept])
-    # A hundred-millionth of the stiffness holds chains that nothing fastens; they bear no load.
-    part = part + sparse.diags(np.full(len(kept), 1e-8 * float(part.diagonal().mean())))
+    # A billionth of its own stiffness holds what nothing fastens; such chains bear nothing.
+    part = part + sparse.diags(1e-9 * part.diagonal())
     try:
         solved = splu(sparse.csc_matrix(part)).solve(load[kept])
     except RuntimeError:

@@ -139,13 +139,14 @@ def test_modules_are_put_together_and_then_joined() -> None:
         np.testing.assert_allclose(second.way, first.way @ half_turn.T, atol=1e-9)
 
 
+FORWARD = [[0.0, 0.0, 0.0, 1.0]] * 2
 FAULTS: dict[str, Callable[[Record], None]] = {
     "add": lambda r: r["steps"][2]["add"].append(r["steps"][0]["add"][0]),
     "close": lambda r: r["steps"][1]["close"].clear(),
     "pin": lambda r: r["steps"][2]["pin"].append(r["steps"][3]["close"][0]),
     "order": lambda r: r["steps"].insert(1, r["steps"].pop(2)),
-    "sweep": lambda r: r["steps"][2].update(way=[[500.0, 500.0, 0.0], [0.0, 0.0, 0.0]]),
-    "way": lambda r: r["steps"][2].update(way=[[1.0, 0.0, 0.0], [0.0, 0.0, 0.0]]),
+    "sweep": lambda r: r["steps"][2].update(way=[[500.0, 500.0, 0.0], [0.0] * 3], turns=FORWARD),
+    "way": lambda r: r["steps"][2].update(way=[[1.0, 0.0, 0.0], [0.0] * 3], turns=FORWARD),
 }
 
 
@@ -155,6 +156,19 @@ def test_the_judge_finds_faults(kind: str) -> None:
     assert replay(record).sound
     FAULTS[kind](record)
     assert kind in replay(record).failures
+
+
+def test_the_judge_follows_turns() -> None:
+    record = written(planned(build(small_design())))
+    step = record["steps"][2]
+    far, still, askew = step["way"][0], [0.0, 0.0, 0.0, 1.0], [0.0, 0.0, np.sqrt(0.5), np.sqrt(0.5)]
+    # Turned home outside, where nothing stands: sound. In its place: through the others.
+    step.update(way=[far, far, [0.0, 0.0, 0.0]], turns=[askew, still, still])
+    assert replay(record).sound, replay(record).failures
+    step.update(way=[far, [0.0, 0.0, 0.0], [0.0, 0.0, 0.0]], turns=[askew, askew, still])
+    assert "sweep" in replay(record).failures
+    step.update(way=[far, [0.0, 0.0, 0.0]], turns=[still, askew])
+    assert "way" in replay(record).failures
 
 
 def test_times_are_those_of_the_table() -> None:
