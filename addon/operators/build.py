@@ -26,7 +26,12 @@ STARTS = {
         "Right-Angle Orbit",
         "One curved strip, sixty times; all of its joints are square",
         "FORCE_VORTEX",
-        {"frame_from": "SOLID", "solid": "ICOSAHEDRON", "recipe": "RIGHT_ANGLE"},
+        {
+            "frame_from": "SOLID",
+            "solid": "ICOSAHEDRON",
+            "recipe": "RIGHT_ANGLE",
+            "bend": "SMOOTH",
+        },
     ),
     "RINGS": (
         "Crossing Rings",
