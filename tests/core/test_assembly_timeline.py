@@ -224,11 +224,13 @@ def test_turning_steps_go_through_the_poses_of_the_plan(degrees: float) -> None:
     step = Step(1, None, (0,), legs, True, (), (), (), (), 1.0, 1, (), "", turns=turns, pivot=pivot)
     way = fly_in(step, body, standing)
     when = moments(step)
-    for share in np.linspace(0.0, 1.0, 41):  # on the last leg: the same curve, at another pace
-        planned_pose = body_pose(step, when[1] + share * (1 - when[1]))
-        shown = [way.pose(t) for t in np.linspace(way.times[1], 1.0, 400)]
-        off = min(np.abs((pose - planned_pose) @ [40.0, 0.0, 0.0, 1.0]).max() for pose in shown)
-        assert off < 1.0
+    shifts, matrices = way.many(np.linspace(way.times[1], 1.0, 400))
+    point = np.array([40.0, 0.0, 0.0])
+    shown = matrices @ point + shifts
+    for share in np.linspace(0.0, 1.0, 21):  # on the last leg: the same curve, at another pace
+        asked = body_pose(step, when[1] + share * (1 - when[1]))
+        there = asked[:3, :3] @ point + asked[:3, 3]
+        assert np.linalg.norm(shown - there, axis=1).min() < 1.0
     assert np.abs(way.pose(1.0) - np.eye(4)).max() < 1e-12
 
 
@@ -280,7 +282,7 @@ def test_many_moments_are_the_single_ones(seed: int) -> None:
     turns = Rotation.random(5, random_state=seed).as_quat(scalar_first=True)
     times = np.cumsum(random.random(5) + 0.1)
     track = Track.of(times, random.normal(size=(5, 3)), turns, random.integers(0, 3, 4))
-    moments = np.concatenate([np.linspace(0.0, times[-1] + 1, 23), times])
+    moments = np.concatenate([np.linspace(0.0, times[-1] + 1, 9), times])
     shifts, matrices = track.many(moments)
     for moment, shift, matrix in zip(moments, shifts, matrices, strict=True):
         pose = track.pose(moment)
