@@ -79,6 +79,7 @@ def _nothing_lost(folder: str) -> Iterator[None]:
 
 
 def _tell(build: Build, files: tuple[Path, ...], args: argparse.Namespace) -> None:
+    from ..assembly.explode_words import snag_words
     from .report import build_record, print_failures, print_report
 
     if args.json:
@@ -87,6 +88,8 @@ def _tell(build: Build, files: tuple[Path, ...], args: argparse.Namespace) -> No
     out = console()
     if not args.quiet:
         print_report(out, build)
+        for line in snag_words(build):
+            out.print(f"exploded view: {line}", soft_wrap=True)
         _print_files(out, files, args)
     print_failures(out, build, written=args.out)
     if not args.quiet:
