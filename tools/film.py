@@ -5,7 +5,8 @@
     .venv/bin/python tools/film.py docs/pictures [film] [room] [exploded] [turntable]
 
 The film's frames are kept in ``build/film``: a run that was stopped goes on where it was, and
-several runs at once share the frames. tools/module_pictures.py makes those of single modules.
+several runs at once share the frames; take the folder away when the demo or its plan has changed.
+Pictures of single modules are made by tools/module_pictures.py.
 """
 
 from __future__ import annotations
