@@ -8,7 +8,7 @@ nobody else multiplies by 0.001.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import bpy
 import numpy as np
@@ -73,9 +73,9 @@ def fill_mesh(mesh: bpy.types.Mesh, prism: Prism, unit: float) -> None:
     layer.uv.foreach_set("vector", (prism.flat_map * unit).astype(np.float32).ravel())
 
 
-def _attribute(mesh: bpy.types.Mesh, name: str, kind: str, domain: str):
+def _attribute(mesh: bpy.types.Mesh, name: str, kind: Any, domain: Any) -> Any:
     """Return the data of an attribute, made if it is not there; use it before the next one."""
-    layer = mesh.attributes.get(name)
+    layer: Any = mesh.attributes.get(name)
     return (layer or mesh.attributes.new(name, kind, domain)).data
 
 

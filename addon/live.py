@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass
+from typing import Any
 
 import bpy
 import numpy as np
@@ -88,7 +89,7 @@ _touched: set[int] = set()  # roots with changes that are in no undo step
 
 def _changed(settings: PinwrightSettings, frame: bool) -> None:
     """Follow a change of a setting: called for each step of a slider."""
-    root = settings.id_data
+    root: Any = settings.id_data
     if bpy.app.background or not settings.live or not _can_follow(root):
         return
     if frame and settings.frame_from == "OBJECT":  # a mesh is looked at when the hand rests
@@ -164,7 +165,9 @@ def coarse(root: bpy.types.Object, design: Design) -> bool:
     places = found.places()
     keys = [pieces.place_key(*place) for place in places]
     held = () if found.fasteners is None else _fastener_keys(found)
-    objects = {key: bpy.data.objects.get(name) for key, name in layout.names.items()}
+    objects: dict[str, Any] = {
+        key: bpy.data.objects.get(name) for key, name in layout.names.items()
+    }
     if any(obj is None or obj.get(tags.KEY) != key for key, obj in objects.items()):
         known.layout = None  # renamed or deleted just now
         return False
@@ -280,7 +283,7 @@ def _reshape(
         if not element.isdigit() or motif not in layout.parts:
             continue
         name, body = bodies[layout.parts[motif]]
-        mesh = obj.data
+        mesh: Any = obj.data
         if name == motif and mesh not in filled and meshes.is_ours(mesh):
             filled.add(mesh)
             convert.fill_mesh(mesh, prism(body, thickness), unit)

@@ -79,7 +79,7 @@ def change_look(root: bpy.types.Object, material: str, look: str) -> None:
     """Give the parts of a sculpture another look."""
     unit = root.get(tags.UNIT, 0.001)
     for mesh in {piece.data for piece in tags.pieces(root)}:
-        if meshes.is_ours(mesh) and tags.PART in mesh:
+        if isinstance(mesh, bpy.types.Mesh) and meshes.is_ours(mesh) and tags.PART in mesh:
             meshes.dress(mesh, mesh.get(tags.PART_INDEX, 0), look, material, unit)
     _drop_unused_materials()
 
@@ -157,7 +157,7 @@ def _fill(
         for key, value in piece.tags.items():
             obj[key] = value
         obj[tags.KEY] = piece.key
-    gone = [obj for obj in own.by_key.values() if obj not in kept]
+    gone: list[bpy.types.ID] = [obj for obj in own.by_key.values() if obj not in kept]
     used = set(shape_meshes)
     gone += [mesh for mesh in own.meshes() if mesh not in used]
     gone += [place for place in own.homes.values() if place not in set(homes.values())]

@@ -134,7 +134,7 @@ def _draw() -> None:
     for key, points in _shown.segments.items():
         if key not in _shown.batches and len(points):
             _shown.batches[key] = batch_for_shader(
-                shader, "LINES", {"pos": points.astype(np.float32)}
+                shader, "LINES", {"pos": points.astype(np.float32).tolist()}
             )
     scale = bpy.context.preferences.system.ui_scale
     width, height = gpu.state.viewport_get()[2:]

@@ -8,6 +8,8 @@ moment later, also while a point is still being dragged.
 
 from __future__ import annotations
 
+from typing import Any
+
 import bpy
 from bpy.app.handlers import persistent
 
@@ -36,7 +38,7 @@ def _after_update(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> Non
         bpy.app.timers.register(follow, first_interval=0.01)
 
 
-def _note(obj: bpy.types.Object) -> None:
+def _note(obj: Any) -> None:
     if tags.PATH in obj and obj.parent is not None and tags.DESIGN in obj.parent:
         _changed.add(obj.parent.session_uid)
 

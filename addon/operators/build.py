@@ -4,6 +4,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import bpy
 from bpy.props import EnumProperty
 
@@ -206,6 +208,7 @@ class PINWRIGHT_MT_add(bpy.types.Menu):
 
 def draw_starts(layout: bpy.types.UILayout) -> None:
     """Draw a button for each start."""
+    icon: Any
     for key, (words, _, icon, _) in STARTS.items():
         layout.operator("pinwright.build_sculpture", text=words, icon=icon).start = key
 

@@ -4,6 +4,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import bpy
 from bpy.props import BoolProperty, StringProperty
 
@@ -54,8 +56,9 @@ class PINWRIGHT_OT_select_pieces(bpy.types.Operator):
         operating.show_only(context, found[0])
         for piece in found:
             piece.select_set(True)
-        if self.frame and bpy.ops.view3d.view_selected.poll():
-            bpy.ops.view3d.view_selected()
+        show: Any = bpy.ops.view3d.view_selected
+        if self.frame and show.poll():
+            show()
         self.report({"INFO"}, f"Selected {len(found)} {'piece' if len(found) == 1 else 'pieces'}")
         return {"FINISHED"}
 

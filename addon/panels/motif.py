@@ -4,6 +4,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import bpy
 
 from .. import motif_curves, section_lines
@@ -35,6 +37,7 @@ class PINWRIGHT_PT_motif(shared.SidebarPanel, bpy.types.Panel):
         if settings.sections:
             column = layout.box().column(align=True)
             column.scale_y = 0.9
+            icon: Any
             for icon, words in section_lines.legend():
                 column.label(text=words, icon=icon)
 

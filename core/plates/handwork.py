@@ -219,7 +219,8 @@ def _sampled(knots: Floats, closed: bool = False) -> Floats:
         count = max(1, int(np.ceil(np.sqrt(0.75 * bend / TOLERANCES.chord))))
         points.append(_at(span, np.linspace(0.0, 1.0, count + 1)[1:]))
     found = np.concatenate(points)
-    return found[:-1] if closed else found
+    sampled: Floats = found[:-1] if closed else found
+    return sampled
 
 
 def _farthest(points: Floats, line: Floats) -> float:
@@ -229,7 +230,8 @@ def _farthest(points: Floats, line: Floats) -> float:
 
 def _without_doubles(points: Floats) -> Floats:
     apart = np.linalg.norm(np.diff(points, axis=0), axis=1) > TOLERANCES.point
-    return points[np.concatenate([[True], apart])]
+    kept: Floats = points[np.concatenate([[True], apart])]
+    return kept
 
 
 def _outlined(choice: MotifChoice, curves: tuple[Curve, ...]) -> MotifChoice:
