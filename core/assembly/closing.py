@@ -44,6 +44,10 @@ class Closing:
         spring = self.beams.spring(joint, fastened)
         if spring is None or not 1.0 < spring.stress_ratio < _HOPELESS:
             return spring
+        build = self.beams.build
+        width = build.parts[build.plates[spring.plate].part].width
+        if width is None or spring.lever < width:
+            return spring  # so short a lever is no beam any more, and nothing about it helps
         closed = self.strips.near(joint, fastened, _HOPS)
         key = self._key(joint, closed)
         if key not in self.known:

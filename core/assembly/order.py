@@ -11,7 +11,7 @@ must be woven in by bending.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -58,6 +58,7 @@ class _State:
     screens: Screens
     failed: dict[tuple[tuple[int, ...], Effort, bool], Way] = field(default_factory=dict)
     vain: dict[bool, int] = field(default_factory=lambda: {False: 0, True: 0})
+    joints: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
     opened: dict[tuple[int, ...], dict[tuple[int, ...], int]] = field(default_factory=dict)
 
     @property
@@ -89,15 +90,18 @@ def take_apart(
     while len(state.bodies) > 1:
         orbit_of = None if found else alike
         ranked = _ranked_bodies(state, layer, start, orbit_of)
-        entry = _first_free(state, ranked, bent=False)
+        several = any(len(body) > 1 for body, _ in ranked)
+        entry = _first_free(state, ranked, False, several)
         if entry is None:
             if preferred is None:
                 wanted = () if first_out is None else first_out()
                 preferred = {plate: rank for rank, plate in enumerate(wanted)}
-            plates = _ranked_plates(state, layer, start, preferred, orbit_of)
-            entry = _first_free(state, plates, bent=False)
+            plates = _Lazy(_ranked_plates(state, layer, start, preferred, orbit_of))
+            entry = _first_free(state, plates, False, False)
             if entry is None:
-                entry = _first_free(state, plates, bent=True)
+                entry = _first_free(state, ranked, True, several)
+            if entry is None:
+                entry = _first_free(state, plates, True, False)
             if entry is None:
                 entry = _woven(state, plates)
         found.append(entry)
@@ -118,6 +122,20 @@ def _take(state: _State, entry: Entry) -> None:
 
 
 _Ranked = list[tuple[tuple[int, ...], list[int]]]  # bodies with their joints, the best first
+
+
+class _Lazy:
+    """What an iterator gives, remembered, so that it can be gone through again."""
+
+    def __init__(self, source: Iterator[tuple[tuple[int, ...], list[int]]]) -> None:
+        self.source = source
+        self.seen: _Ranked = []
+
+    def __iter__(self) -> Iterator[tuple[tuple[int, ...], list[int]]]:
+        yield from self.seen
+        for one in self.source:
+            self.seen.append(one)
+            yield one
 
 
 def _ranked_bodies(
@@ -148,34 +166,47 @@ def _ranked_plates(
     start: int,
     preferred: dict[int, int],
     alike: Callable[[int], int] | None,
-) -> _Ranked:
-    """Return single plates that may be taken out of their bodies."""
+) -> Iterator[tuple[tuple[int, ...], list[int]]]:
+    """Yield single plates that may be taken out of their bodies; looked at when asked for."""
     ranked = []
+    there = set(state.plates)
     for body in state.bodies:
         for plate in body:
-            if plate == start or not _stays_whole(state, body, plate):
+            if plate == start:
                 continue
-            joints = _joints(state, (plate,))
+            joints = _of_plate(state, plate, there)
             rank = preferred.get(plate, len(preferred))
-            ranked.append((rank, -layer[plate], len(joints), plate, joints))
+            ranked.append((rank, -layer[plate], len(joints), plate, body, joints))
     tried: set[int] = set()
-    found: _Ranked = []
-    for *_, plate, joints in sorted(ranked):
+    for *_, plate, body, joints in sorted(ranked):
+        if alike is not None and alike(plate) in tried:
+            continue
+        if not _stays_whole(state, body, plate):
+            continue
         if alike is not None:
-            if alike(plate) in tried:
-                continue
             tried.add(alike(plate))
-        found.append(((plate,), joints))
-    return found
+        yield (plate,), joints
 
 
-def _first_free(state: _State, ranked: _Ranked, bent: bool) -> Entry | None:
+def _of_plate(state: _State, plate: int, there: set[int]) -> list[int]:
+    """Return the joints between one plate and those that are there."""
+    grips = state.grips
+    if not state.joints:
+        for joint, (a, b) in enumerate(grips.plates.tolist()):
+            state.joints.setdefault(a, []).append((joint, b))
+            state.joints.setdefault(b, []).append((joint, a))
+    return [joint for joint, other in state.joints.get(plate, ()) if other in there]
+
+
+def _first_free(
+    state: _State, ranked: Iterable[tuple[tuple[int, ...], list[int]]], bent: bool, several: bool
+) -> Entry | None:
     """Take out the first that can leave, by straight legs if any can, else with turns.
 
     bent : plates may be bent beyond what they bear; else only those ways count that do not
+    several : these are bodies as they stand, not plates out of them
     """
     fastened = _fastened(state)
-    several = any(len(body) > 1 for body, _ in ranked)
     for effort, most in (_BODIES if several else _PLATES).items():
         tries = 0
         if effort > Effort.STRAIGHT and state.vain[several] >= _VAIN[several]:
@@ -196,7 +227,7 @@ def _first_free(state: _State, ranked: _Ranked, bent: bool) -> Entry | None:
     return None
 
 
-def _woven(state: _State, ranked: _Ranked) -> Entry:
+def _woven(state: _State, ranked: Iterable[tuple[tuple[int, ...], list[int]]]) -> Entry:
     """Name the plate that must be woven in: the one with the fewest joints."""
     body, joints = min(ranked, key=lambda one: len(one[1]))
     springs = state.closing.in_turn(joints, _fastened(state) - set(joints))
