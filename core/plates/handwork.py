@@ -130,7 +130,8 @@ def _path(curve: Curve, choice: MotifChoice) -> tuple[Floats, Bend]:
     if _kinks(curve.knots):
         return _sampled(curve.knots), Bend.SHARP
     fine = _sampled(curve.knots)
-    if np.abs(np.cross(fine - fine[0], (fine[-1] - fine[0]))).max() < 1e-6:
+    chord, off = fine[-1] - fine[0], fine - fine[0]
+    if np.abs(off[:, 0] * chord[1] - off[:, 1] * chord[0]).max() < 1e-6:
         return fine[[0, -1]], Bend.SHARP
     for pieces in _PIECES:
         points = _smooth_points(curve.knots, pieces)
