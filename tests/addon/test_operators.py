@@ -82,7 +82,7 @@ def test_changing_a_number_makes_figures_stale_until_rebuilt() -> None:
 
 def test_rebuilding_keeps_the_explosion(opened) -> None:
     root = opened
-    root.pinwright.explode = 0.5
+    root.pinwright.explode = 0.9  # modules go first, then the plates in them
     moved = {piece.name: piece.delta_location.copy() for piece in tags.pieces(root)}
     assert any(way.length > 0 for way in moved.values())
     bpy.ops.pinwright.rebuild_sculpture()
