@@ -115,8 +115,8 @@ def build(
     module = module_of_plates(design.modules, frame, group, motifs, orbits, joints, pieces)
     flat = np.array([[*shapely.centroid(o).coords[0], 0.0, 1.0] for o in outlines])[orbits.motif]
     centroids = np.einsum("pij,pj->pi", orbits.transforms, flat)[:, :3]
-    bare = [without_flaps(one.outline, one.flaps) for one in finished]
-    scattered = Scattered(orbits, group, joints, centroids, module, bare, sizes.thickness)
+    flat_outlines = [without_flaps(one.outline, one.flaps) for one in finished]
+    scattered = Scattered(orbits, group, joints, centroids, module, flat_outlines, sizes.thickness)
     explode = plate_offsets(design.modules, frame.radius, scattered)
     away = module_offsets(design.modules, frame.radius, centroids, module)
 
