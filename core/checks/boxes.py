@@ -15,7 +15,7 @@ __all__ = ["box_gaps", "close_boxes", "lower_bounds", "near_pairs", "relative"]
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
-_N1, _N2 = [1, 2, 0], [2, 0, 1]
+_N1, _N2 = np.array([1, 2, 0]), np.array([2, 0, 1])
 
 
 def relative(placed: PlacedPlates, pairs: Ints) -> tuple[Floats, Floats]:
@@ -47,18 +47,20 @@ def _face_gaps(rotation: Floats, shift: Floats, half_a: Floats, half_b: Floats) 
     gaps[1] = np.abs(shift[:, None, :] @ rotation)[:, 0, :]
     gaps[1] -= half_b + (half_a[:, None, :] @ size)[:, 0, :]
     signed: Floats = gaps.max(axis=(0, 2))
-    aside = np.maximum(gaps, 0.0)
-    apart = np.sqrt(np.einsum("skj,skj->sk", aside, aside).max(axis=0))
-    return np.maximum(signed, np.where(signed > 0.0, apart, signed))
+    apart = signed > 0.0
+    if apart.any():
+        aside = np.maximum(gaps[:, apart], 0.0)
+        signed[apart] = np.sqrt(np.einsum("skj,skj->sk", aside, aside).max(axis=0))
+    return signed
 
 
 def _edge_gaps(rotation: Floats, shift: Floats, half_a: Floats, half_b: Floats) -> Floats:
     """Return the bound (k,) that the products of their axes give."""
-    size = np.abs(rotation)
-    across = np.abs(shift[:, _N2, None] * rotation[:, _N1] - shift[:, _N1, None] * rotation[:, _N2])
-    across -= half_a[:, _N1, None] * size[:, _N2] + half_a[:, _N2, None] * size[:, _N1]
+    size, next_a, next_b = np.abs(rotation), rotation[:, _N1], rotation[:, _N2]
+    across = np.abs(shift[:, _N2, None] * next_a - shift[:, _N1, None] * next_b)
+    across -= half_a[:, _N1, None] * np.abs(next_b) + half_a[:, _N2, None] * np.abs(next_a)
     across -= half_b[:, None, _N1] * size[:, :, _N2] + half_b[:, None, _N2] * size[:, :, _N1]
-    sine = np.sqrt(np.maximum(1.0 - rotation**2, 1e-12))
+    sine = np.sqrt(np.maximum(1.0 - rotation * rotation, 1e-12))
     # Parallel edges give no axis of their own; the face axes then decide.
     gaps: Floats = np.where(sine > 1e-4, across / sine, -np.inf).max(axis=(1, 2))
     return gaps
@@ -79,9 +81,10 @@ def close_boxes(
     apart = centre[pairs[:, 0]] - centre[pairs[:, 1]]
     bound = np.sqrt(np.einsum("ij,ij->i", apart, apart))
     bound -= reach[pairs[:, 0]] + reach[pairs[:, 1]]
-    rows = np.flatnonzero(bound <= limit)
-    rotation, shift = relative(placed, pairs[rows])
-    half = placed.half[placed.which[pairs[rows]]]
+    rows = (bound <= limit).nonzero()[0]
+    some = pairs[rows]
+    rotation, shift = relative(placed, some)
+    half = placed.half[placed.which[some]]
     for gaps in (_face_gaps, _edge_gaps):
         bound[rows] = np.maximum(bound[rows], gaps(rotation, shift, half[:, 0], half[:, 1]))
         near = bound[rows] <= limit

@@ -4,7 +4,8 @@
 
 First the boxes, then the intervals that the two bands show of their outlines (section.py); only
 pairs that share a stretch of the common line get the exact volume (pieces.py). Where a verdict is
-enough, the middle layers of both plates are tried before that: most clashes go right through them.
+enough, bars that both plates fill are tried before that, in the whole plates and then in their
+middle layers: most clashes go right through these.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from ..tolerance import TOLERANCES, Tolerances
 from .boxes import close_boxes
 from .pieces import shared_volumes
 from .ragged import batches
-from .section import TOUCH, Side, shared_stretch, sides
+from .section import TOUCH, Side, Stretch, shared_stretch, sides
 from .solids import PlacedPlates
 
 __all__ = ["Overlaps", "pair_overlaps"]
@@ -71,41 +72,43 @@ def pair_overlaps(
     for part in batches(placed.run_count[placed.which[pairs[near]]].sum(axis=1), _BUDGET):
         rows, shifted = near[part], shift[part]
         side, cosine = sides(placed, pairs[rows], rotation[part], shifted)
-        a, b = side.of(slice(len(rows))), side.of(slice(len(rows), None))
-        rest = np.arange(len(rows))
-        if not exact:
-            sure, bar, middle = _thin_bars(placed, side, cosine)
-            plain = sure > tolerances.clash_volume
-            at = rows[plain]
-            volume[at], extent[at], point[at] = sure[plain], bar[plain], middle[plain]
+        shared = shared_stretch(placed, side)
+        left = (shared.length > TOUCH).nonzero()[0]
+        shared = shared.of(left)
+        half = placed.half[placed.which[pairs[rows].T], 2]
+        layer, seen = half[:, left], shared
+        for core in () if exact else (np.inf, _CORE):
+            if len(left) == 0:
+                break
+            both = side.of(np.append(left, len(rows) + left))
+            if core < np.inf:
+                layer = np.minimum(half[:, left], core)
+                band = (layer[::-1] + np.abs(cosine[left]) * layer).ravel()
+                seen = shared_stretch(placed, replace(both, band=band))
+            bars = _bars(placed, both, layer, seen)
+            plain = bars[0] > tolerances.clash_volume
+            at = rows[left[plain]]
+            volume[at], extent[at], point[at] = (of[plain] for of in bars)
             at_least[at] = True
-            rest = np.flatnonzero(~plain)
-        shared = shared_stretch(placed, side.of(np.append(rest, len(rows) + rest)))
-        hit = shared.length > TOUCH
-        left = rest[hit]
+            left, shared = left[~plain], shared.of(~plain)
         if len(left):
-            pick = (
-                a.of(left),
-                b.of(left),
-                cosine[left],
-                shifted[left],
-                shared.of(np.flatnonzero(hit)),
-            )
+            a, b = side.of(left), side.of(len(rows) + left)
+            pick = (a, b, cosine[left], shifted[left], shared)
             enough = np.inf if exact else tolerances.clash_volume
             at = rows[left]
             volume[at], extent[at], point[at], at_least[at] = shared_volumes(placed, *pick, enough)
     return Overlaps(volume, volume > tolerances.clash_volume, point, extent, at_least)
 
 
-def _thin_bars(placed: PlacedPlates, side: Side, cosine: Floats) -> tuple[Floats, Floats, Floats]:
-    """Return volume (k,), extent (k,) and a world point (k, 3) of thin bars that both plates fill.
+def _bars(
+    placed: PlacedPlates, side: Side, half: Floats, shared: Stretch
+) -> tuple[Floats, Floats, Floats]:
+    """Return volume (k,), extent (k,) and a world point (k, 3) of bars that both plates fill.
 
-    Only the middle layer of each plate is looked at, `_CORE` to both sides of its middle plane.
+    half : (2, k), how much of each plate is looked at, to both sides of its middle plane; shared :
+    what bands show that belong to that
     """
-    half = np.minimum(placed.half[placed.which[side.plates.reshape(2, -1)], 2], _CORE)
-    band = (half[::-1] + np.abs(cosine) * half).reshape(-1)
-    shared = shared_stretch(placed, replace(side, band=band))
-    a = side.of(slice(len(cosine)))
+    a = side.of(slice(half.shape[1]))
     tilted = a.slope > 0.0
     slope = np.where(tilted, a.slope, 1.0)
     section = np.where(tilted, 4.0 * half[0] * half[1] / slope, 0.0)

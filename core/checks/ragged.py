@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["batches", "counts_of", "join", "least", "spread"]
+__all__ = ["batches", "counts_of", "join", "least", "lowest", "spread"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -26,15 +26,15 @@ def spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
     first, count : (k,) int
     Returns: two (sum of count,) int arrays.
     """
-    owner = np.repeat(np.arange(len(count)), count)
-    shift = first - (np.cumsum(count) - count)
+    owner = np.arange(len(count)).repeat(count)
+    shift = first - (count.cumsum() - count)
     return owner, np.arange(len(owner)) + shift[owner]
 
 
 def counts_of(owner: Ints, k: int) -> tuple[Ints, Ints]:
     """Return (first row, number of rows) of each of the k owners in an ascending `owner` column."""
-    count = np.bincount(owner, minlength=k).astype(np.intp)
-    return np.cumsum(count) - count, count
+    count = np.bincount(owner, minlength=k).astype(np.intp, copy=False)
+    return count.cumsum() - count, count
 
 
 def join(owner_a: Ints, owner_b: Ints, k: int) -> tuple[Ints, Ints]:
@@ -51,14 +51,23 @@ def least(values: Floats, owner: Ints, k: int) -> tuple[Floats, Ints]:
 
     values : (n,) float; owner : (n,) ascending int
     """
-    best = np.full(k, np.inf)
+    best = lowest(values, owner, k)
     row = np.full(k, -1, dtype=np.intp)
-    if len(values):
-        first = np.flatnonzero(np.diff(owner, prepend=-1))
-        best[owner[first]] = np.minimum.reduceat(values, first)
-        hits = np.flatnonzero(values <= best[owner])
-        row[owner[hits[::-1]]] = hits[::-1]
+    hits = (values <= best[owner]).nonzero()[0][::-1]
+    row[owner[hits]] = hits
     return best, row
+
+
+def lowest(values: Floats, owner: Ints, k: int) -> Floats:
+    """Return for each of k owners the least value, inf where it has no row; owner ascending."""
+    best = np.full(k, np.inf)
+    if len(values):
+        new = np.empty(len(owner), dtype=bool)
+        new[0] = True
+        np.not_equal(owner[1:], owner[:-1], out=new[1:])
+        first = new.nonzero()[0]
+        best[owner[first]] = np.minimum.reduceat(values, first)
+    return best
 
 
 def batches(sizes: Ints, budget: int) -> list[slice]:

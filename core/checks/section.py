@@ -23,7 +23,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from .ragged import least
+from .ragged import least, lowest
 from .solids import PlacedPlates
 
 __all__ = ["TOUCH", "Side", "Stretch", "edges_in_band", "shared_stretch", "sides"]
@@ -91,20 +91,24 @@ def sides(
     """
     k = len(pairs)
     normal = rotation[:, :, 2]
-    sine = np.hypot(normal[:, 0], normal[:, 1])
+    x, y, cosine = normal.T
+    sine = np.sqrt(x * x + y * y)
     flat = sine < 1e-12
-    cosine = normal[:, 2].copy()
     f, e = np.empty((2, k, 2)), np.empty((2, k, 2))
-    f[0] = normal[:, :2] / np.where(flat, 1.0, sine)[:, None]
     if flat.any():
-        cosine[flat], sine[flat], f[0, flat] = np.sign(cosine[flat]), 0.0, (1.0, 0.0)
+        f[0] = normal[:, :2] / np.where(flat, 1.0, sine)[:, None]
+        cosine = np.where(flat, np.sign(cosine), cosine)
+        sine[flat], f[0, flat] = 0.0, (1.0, 0.0)
+    else:
+        f[0] = normal[:, :2] / sine[:, None]
     e[0, :, 0], e[0, :, 1] = -f[0, :, 1], f[0, :, 0]
-    along = np.concatenate([f[0] * cosine[:, None], -sine[:, None]], axis=1)
-    f[1] = (along[:, None, :] @ rotation[:, :, :2])[:, 0]
+    along = np.empty((k, 1, 3))
+    along[:, 0, :2], along[:, 0, 2] = f[0] * cosine[:, None], -sine
+    f[1] = (along @ rotation[:, :, :2])[:, 0]
     e[1] = (e[0][:, None, :] @ rotation[:, :2, :2])[:, 0]
     height = placed.half[placed.which[pairs.T], 2]
     y0, slope, lift = np.zeros((2, k)), np.empty((2, k)), np.empty((2, k))
-    y0[1] = np.einsum("ij,ij->i", e[0], shift[:, :2])
+    y0[1] = e[0, :, 0] * shift[:, 0] + e[0, :, 1] * shift[:, 1]
     slope[0], slope[1] = sine, -sine
     lift[0], lift[1] = -np.einsum("ij,ij->i", normal, shift), shift[:, 2]
     band = height[::-1] + np.abs(cosine) * height
@@ -124,26 +128,24 @@ def edges_in_band(placed: PlacedPlates, side: Side) -> tuple[Ints, Ints]:
 
     owner : below the number of rows of `side`, ascending; edge : into `placed.ends`
     """
-    owner, run = _runs_in_band(placed, side)
+    owner, run, _ = _runs_in_band(placed, side)
     of, edge = placed.edges_of(run)
     return owner[of], edge
 
 
-def _runs_in_band(placed: PlacedPlates, side: Side) -> tuple[Ints, Ints]:
-    """Return (owner, run) of all runs whose rectangles reach into the band."""
+def _runs_in_band(placed: PlacedPlates, side: Side) -> tuple[Ints, Ints, Floats]:
+    """Return (owner, run, box (6, n)) of all runs whose rectangles reach into the band."""
     owner, run = placed.runs_of(side.plates)
-    box = placed.runs[run]
-    way = (side.f * side.slope[:, None])[owner]
-    height = box[:, 0] * way[:, 0] + box[:, 1] * way[:, 1] + side.lift[owner]
-    near = np.abs(height) <= _reach(box, way) + (side.band + _ROUNDING)[owner]
-    return owner[near], run[near]
+    box = placed.runs[run].T
+    x, y = (side.f.T * side.slope)[:, owner]
+    height = np.abs(box[0] * x + box[1] * y + side.lift[owner])
+    near = (height <= _reach(box, x, y) + (side.band + _ROUNDING)[owner]).nonzero()[0]
+    return owner[near], run[near], box[:, near]
 
 
-def _reach(box: Floats, way: Floats) -> Floats:
-    """Return how far rectangles (n, 6) reach from their centres along vectors (n, 2)."""
-    u, v = way[:, 0], way[:, 1]
-    reach: Floats = np.abs(box[:, 2] * u + box[:, 3] * v)
-    reach += np.abs(box[:, 4] * u + box[:, 5] * v)
+def _reach(box: Floats, x: Floats, y: Floats) -> Floats:
+    """Return how far rectangles (6, n) reach from their centres along vectors (x, y), (n,) each."""
+    reach: Floats = np.abs(box[2] * x + box[3] * y) + np.abs(box[4] * x + box[5] * y)
     return reach
 
 
@@ -155,22 +157,26 @@ def _edges_shown(placed: PlacedPlates, side: Side) -> tuple[Ints, Floats]:
     start to its end.
     """
     k = len(side.plates) // 2
-    owner, run = _runs_in_band(placed, side)
-    box, along = placed.runs[run], side.e[owner]
-    middle = box[:, 0] * along[:, 0] + box[:, 1] * along[:, 1] + side.y0[owner]
-    reach = _reach(box, along) + _ROUNDING
+    owner, run, box = _runs_in_band(placed, side)
+    x, y = side.e.T[:, owner]
+    middle = box[0] * x + box[1] * y + side.y0[owner]
+    reach = _reach(box, x, y) + _ROUNDING
     low, high = middle - reach, middle + reach
-    first = least(low, owner, 2 * k)[0].reshape(2, k).max(axis=0)
-    last = -least(-high, owner, 2 * k)[0].reshape(2, k).max(axis=0)
-    pair = owner % k
-    inside = (high >= first[pair]) & (low <= last[pair])
-    beside = ~inside & (first <= last)[pair]
+    first = lowest(low, owner, 2 * k).reshape(2, k).max(axis=0)
+    last = -lowest(-high, owner, 2 * k).reshape(2, k).max(axis=0)
+    first, last = np.concatenate([first, first])[owner], np.concatenate([last, last])[owner]
+    common = first <= last
+    inside = common & (high >= first) & (low <= last)
+    beside = (common & ~inside).nonzero()[0]
     of, edge = placed.edges_of(run[inside])
+    owner_inside, ends = owner[inside][of], placed.ends[edge]
+    if len(beside) == 0:
+        return owner_inside, ends
+    skipped = np.empty((len(beside), 4))
     start = placed.run_edge[run[beside]]
-    end = start + placed.run_size[run[beside]] - 1
-    ends = placed.ends
-    skipped = np.concatenate([ends[start, :2], ends[end, 2:]], axis=1)
-    return np.append(owner[inside][of], owner[beside]), np.append(ends[edge], skipped, axis=0)
+    skipped[:, :2] = placed.ends[start, :2]
+    skipped[:, 2:] = placed.ends[start + placed.run_size[run[beside]] - 1, 2:]
+    return np.concatenate([owner_inside, owner[beside]]), np.concatenate([ends, skipped])
 
 
 def shared_stretch(placed: PlacedPlates, side: Side) -> Stretch:
@@ -183,23 +189,24 @@ def shared_stretch(placed: PlacedPlates, side: Side) -> Stretch:
     """
     k = len(side.plates) // 2
     owner, ends = _edges_shown(placed, side)
-    way, lift = side.f * side.slope[:, None], side.lift
     scale = 1.0 / np.maximum(side.band - TOUCH, TOUCH)
     # g: height in units of the band's half-width
-    way, lift = (way * scale[:, None])[owner], (lift * scale)[owner]
-    g = ends[:, 0] * way[:, 0] + ends[:, 1] * way[:, 1] + lift
-    g_next = ends[:, 2] * way[:, 0] + ends[:, 3] * way[:, 1] + lift
-    near = np.flatnonzero((np.maximum(g, g_next) >= -1.0) & (np.minimum(g, g_next) <= 1.0))
+    x, y = (side.f.T * (side.slope * scale))[:, owner]
+    lift = (side.lift * scale)[owner]
+    g = ends[:, 0] * x + ends[:, 1] * y + lift
+    g_next = ends[:, 2] * x + ends[:, 3] * y + lift
+    near = ((np.maximum(g, g_next) >= -1.0) & (np.minimum(g, g_next) <= 1.0)).nonzero()[0]
     owner, g, g_next, ends = owner[near], g[near], g_next[near], ends[near]
-    along, y0 = side.e[owner], side.y0[owner]
-    y = ends[:, 0] * along[:, 0] + ends[:, 1] * along[:, 1] + y0
-    y_next = ends[:, 2] * along[:, 0] + ends[:, 3] * along[:, 1] + y0
+    x, y = side.e.T[:, owner]
+    y0 = side.y0[owner]
+    y, y_next = ends[:, 0] * x + ends[:, 1] * y + y0, ends[:, 2] * x + ends[:, 3] * y + y0
     run = g_next - g
-    rate = (y_next - y) / np.where(run == 0.0, 1.0, run)
+    run[run == 0.0] = 1.0
+    rate = (y_next - y) / run
     y_in = y + (np.minimum(np.maximum(g, -1.0), 1.0) - g) * rate
-    y_out = y + (np.minimum(np.maximum(g_next, -1.0), 1.0) - g) * rate
-    y_out = np.where(run == 0.0, y_next, y_out)
-    below, above = (g < -1.0) != (g_next < -1.0), (g < 1.0) != (g_next < 1.0)
+    y_out = y_next + (np.minimum(np.maximum(g_next, -1.0), 1.0) - g_next) * rate
+    below = ((g < -1.0) != (g_next < -1.0)).nonzero()[0]
+    above = ((g < 1.0) != (g_next < 1.0)).nonzero()[0]
     second = owner >= k
     pair = np.where(second, owner - k, owner)
     return _swept(
@@ -208,46 +215,48 @@ def shared_stretch(placed: PlacedPlates, side: Side) -> Stretch:
             [
                 np.minimum(y_in, y_out),
                 np.maximum(y_in, y_out),
-                (y + (-1.0 - g) * rate)[below],
-                (y + (1.0 - g) * rate)[above],
+                y[below] + (-1.0 - g[below]) * rate[below],
+                y[above] + (1.0 - g[above]) * rate[above],
             ]
         ),
         np.where(second, _EDGE, 1),
-        (1 << second[below], 4 << second[above]),
+        np.concatenate([1 << second[below], 4 << second[above]]),
         k,
     )
 
 
-def _swept(pair: Ints, place: Floats, edges: Ints, borders: tuple[Ints, Ints], k: int) -> Stretch:
+def _swept(pair: Ints, place: Floats, edges: Ints, crossings: Ints, k: int) -> Stretch:
     """Go up the common line of each pair and see what both plates show.
 
     pair, place : (n,) of all events: edges that begin, edges that end, crossings of the lower and
     of the upper border; edges : 1 for an edge of the first plate, _EDGE for one of the second
-    borders : for the crossings, a bit that says which border of which plate
+    crossings : a bit that says which border of which plate
     """
     order = _by_pair(pair, place)
-    crossings = np.concatenate(borders)
-    none = np.zeros(len(crossings), dtype=np.intp)
-    opened = np.cumsum(np.concatenate([edges, -edges, none])[order])[:-1]
-    begun = np.zeros(2 * len(edges), dtype=np.intp)
-    inside = np.bitwise_xor.accumulate(np.concatenate([begun, crossings])[order])[:-1]
     pair, place = pair[order], place[order]
+    n = len(edges)
+    opened, inside = np.zeros(len(order), dtype=np.intp), np.zeros(len(order), dtype=np.intp)
+    opened[:n], opened[n : 2 * n], inside[2 * n :] = edges, -edges, crossings
+    opened = opened[order].cumsum()[:-1]
+    inside = np.bitwise_xor.accumulate(inside[order])[:-1]
     # Between two neighbouring events; past the last one of a pair nothing is open.
-    width = np.diff(place)
+    width = place[1:] - place[:-1]
     shown_a = ((opened & _EDGE - 1) > 0) | ((inside & 0b0101) > 0)
     shown_b = (opened >= _EDGE) | ((inside & 0b1010) > 0)
-    both = np.flatnonzero(shown_a & shown_b & (width > 0.0))
+    both = (shown_a & shown_b & (width > 0.0)).nonzero()[0]
+    if len(both) == 0:
+        nothing, nowhere = np.zeros(k), np.full(k, np.inf)
+        return Stretch(nothing, nowhere, -nowhere, nothing, np.full(k, np.nan))
     pair, start, width = pair[both], place[both], width[both]
-    low, _ = least(start, pair, k)
-    high, _ = least(-start - width, pair, k)
+    low, high = lowest(start, pair, k), -lowest(-start - width, pair, k)
     # No edge in either band, and inside the outline on both of its borders: filled.
     full = (opened[both] == 0) & (inside[both] == 0b1111)
     width_full = np.where(full, width, 0.0)
     _, widest = least(-width_full, pair, k)
     middle = np.append(start + width / 2, np.nan)[widest]
-    length: Floats = np.bincount(pair, weights=width, minlength=k).astype(np.float64)
-    filled: Floats = np.bincount(pair, weights=width_full, minlength=k).astype(np.float64)
-    return Stretch(length, low, -high, filled, middle)
+    length: Floats = np.bincount(pair, weights=width, minlength=k).astype(np.float64, copy=False)
+    filled: Floats = np.bincount(pair, weights=width_full, minlength=k)
+    return Stretch(length, low, high, filled.astype(np.float64, copy=False), middle)
 
 
 def _by_pair(pair: Ints, place: Floats) -> Ints:
@@ -255,9 +264,7 @@ def _by_pair(pair: Ints, place: Floats) -> Ints:
 
     One sort of one key; neighbours nearer than its rounding (1e-10 mm) may change places.
     """
-    if len(place) == 0:
-        return np.empty(0, dtype=np.intp)
-    low = place.min()
-    room = 2.0 * (place.max() - low) + 1.0
-    order: Ints = np.argsort(pair * room + (place - low))
+    low = place.min(initial=np.inf)
+    room = 2.0 * (place.max(initial=-np.inf) - low) + 1.0
+    order: Ints = (pair * room + (place - low)).argsort()
     return order

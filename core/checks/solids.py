@@ -68,32 +68,26 @@ def plate_solids(polygons: Sequence[Polygon], thicknesses: Sequence[float]) -> l
     rings, shape = shapely.get_rings(shapes, return_index=True)
     xy, ring = shapely.get_coordinates(rings, return_index=True)
     # The last point of a ring is its first one again; a point that stands twice makes no edge.
-    edge = np.flatnonzero((ring[1:] == ring[:-1]) & (xy[1:] != xy[:-1]).any(axis=1))
+    moved = (xy[1:, 0] != xy[:-1, 0]) | (xy[1:, 1] != xy[:-1, 1])
+    edge = ((ring[1:] == ring[:-1]) & moved).nonzero()[0]
     ring = ring[edge]
     owner = shape[ring]
-    first, _ = counts_of(owner, k)
+    first, number = counts_of(owner, k)
     axis = _directions(shapes)
     corner = xy[edge[first]]
-    ends = np.empty((len(edge), 4))
-    for at, rows in ((0, edge), (2, edge + 1)):
-        way = xy[rows] - corner[owner]
-        ends[:, at : at + 2] = _turned(way, axis[owner])
-    low = np.minimum.reduceat(ends[:, :2], first)
-    high = np.maximum.reduceat(ends[:, :2], first)
-    centre, half = (low + high) / 2, (high - low) / 2
-    ends[:, :2] -= centre[owner]
-    ends[:, 2:] -= centre[owner]
+    ends, centre, half = _in_boxes(xy, edge, corner[owner], axis[owner], first, number)
     run, run_count, runs = _runs(ends, ring, len(rings))
     run_first, run_number = counts_of(owner[run], k)
     frames = np.zeros((k, 4, 4))
     frames[:, :2, 0], frames[:, 0, 1], frames[:, 1, 1] = axis, -axis[:, 1], axis[:, 0]
     frames[:, :2, 3] = corner + centre[:, :1] * axis + centre[:, 1:] * frames[:, :2, 1]
     frames[:, 2, 2] = frames[:, 3, 3] = 1.0
-    halves = np.column_stack([half, np.asarray(thicknesses, dtype=np.float64) / 2])
-    run = run - first[owner[run]]
+    halves = np.empty((k, 3))
+    halves[:, :2], halves[:, 2] = half, np.asarray(thicknesses, dtype=np.float64) / 2
+    run -= first[owner[run]]
     for array in (ends, run, run_count, runs, halves, frames):
         array.setflags(write=False)
-    last, run_last = np.append(first[1:], len(ends)), run_first + run_number
+    last, run_last = first + number, run_first + run_number
     return [
         PlateSolid(
             polygon, float(thickness), ends[a:b], run[c:d], run_count[c:d], runs[c:d], box, frame
@@ -118,10 +112,28 @@ def _directions(shapes: npt.NDArray[np.object_]) -> Floats:
     return axis
 
 
-def _turned(way: Floats, axis: Floats) -> Floats:
-    """Return vectors (n, 2) in frames whose x axes are `axis` (n, 2)."""
-    x, y, u, v = way[:, 0], way[:, 1], axis[:, 0], axis[:, 1]
-    return np.stack([x * u + y * v, y * u - x * v], axis=1)
+def _in_boxes(
+    xy: Floats, edge: Ints, corner: Floats, axis: Floats, first: Ints, number: Ints
+) -> tuple[Floats, Floats, Floats]:
+    """Return ends (n, 4) of edges, which begin at points `edge` (n,), in the frames of their boxes.
+
+    corner, axis : (n, 2) a point of each edge's outline, the direction of its box; first, number :
+    (k,) the edges of each outline
+    Returns: besides the middles (k, 2), as seen from `corner`, and half sizes (k, 2) of the boxes.
+    """
+    ends = np.empty((len(edge), 4))
+    u, v = axis[:, 0], axis[:, 1]
+    for at, rows in ((0, edge), (2, edge + 1)):
+        way = xy[rows] - corner
+        x, y = way[:, 0], way[:, 1]
+        ends[:, at], ends[:, at + 1] = x * u + y * v, y * u - x * v
+    low = np.minimum.reduceat(ends[:, :2], first)
+    high = np.maximum.reduceat(ends[:, :2], first)
+    centre, half = (low + high) / 2, (high - low) / 2
+    middle = centre.repeat(number, axis=0)
+    ends[:, :2] -= middle
+    ends[:, 2:] -= middle
+    return ends, centre, half
 
 
 def _runs(ends: Floats, ring: Ints, rings: int) -> tuple[Ints, Ints, Floats]:
@@ -131,21 +143,28 @@ def _runs(ends: Floats, ring: Ints, rings: int) -> tuple[Ints, Ints, Floats]:
     """
     first, count = counts_of(ring, rings)
     pieces = -(-count // _RUN)
-    piece = (np.arange(len(ring)) - first[ring]) * pieces[ring] // count[ring]
-    run = np.flatnonzero((np.diff(piece, prepend=-1) != 0) | (np.diff(ring, prepend=-1) != 0))
-    number = np.diff(run, append=len(ring))
+    # Piece after piece, numbered through: a run is what has one number.
+    piece = ((np.arange(len(ring)) - first[ring]) * pieces[ring]) // count[ring]
+    piece += (pieces.cumsum() - pieces)[ring]
+    run, number = counts_of(piece, int(pieces.sum()))
     way = ends[run + number - 1, 2:] - ends[run, :2]
-    whole = pieces[ring[run]] == 1  # a ring in one run comes back to where it began
-    way[whole] = (ends[run, 2:] - ends[run, :2])[whole]
-    axis = way / np.hypot(way[:, 0], way[:, 1])[:, None]
-    along = np.repeat(axis, number, axis=0)
-    start, end = _turned(ends[:, :2], along), _turned(ends[:, 2:], along)
-    low = np.minimum.reduceat(np.minimum(start, end), run)
-    high = np.maximum.reduceat(np.maximum(start, end), run)
-    (s, t), (half_s, half_t) = ((low + high) / 2).T, ((high - low) / 2).T
-    u, v = axis.T
-    box = [s * u - t * v, s * v + t * u, half_s * u, half_s * v, -half_t * v, half_t * u]
-    return run, number, np.stack(box, axis=1)
+    whole = (pieces[ring[run]] == 1).nonzero()[0]
+    edge = run[whole]  # a ring in one run comes back to where it began
+    way[whole] = ends[edge, 2:] - ends[edge, :2]
+    u, v = way.T / np.sqrt(way[:, 0] ** 2 + way[:, 1] ** 2)
+    along, across = u.repeat(number), v.repeat(number)
+    box = np.empty((len(run), 6))
+    middle, half = [], []
+    for one, other in ((along, across), (-across, along)):
+        seen = ends[:, ::2] * one[:, None] + ends[:, 1::2] * other[:, None]
+        low = np.minimum.reduceat(seen, run).min(axis=1)
+        high = np.maximum.reduceat(seen, run).max(axis=1)
+        middle.append((low + high) / 2)
+        half.append((high - low) / 2)
+    (s, t), (half_s, half_t) = middle, half
+    box[:, 0], box[:, 1] = s * u - t * v, s * v + t * u
+    box[:, 2], box[:, 3], box[:, 4], box[:, 5] = half_s * u, half_s * v, -half_t * v, half_t * u
+    return run, number, box
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -181,14 +200,10 @@ class PlacedPlates:
 
         world_from_plate : (n, 4, 4) float, proper rigid transforms, mm
         """
-        number: dict[int, int] = {}
-        distinct: list[PlateSolid] = []
-        which = np.empty(len(solids), dtype=np.intp)
-        for i, solid in enumerate(solids):
-            at = number.setdefault(id(solid), len(distinct))
-            if at == len(distinct):
-                distinct.append(solid)
-            which[i] = at
+        keys = list(map(id, solids))
+        distinct = list(dict(zip(keys, solids, strict=True)).values())
+        number = {id(solid): i for i, solid in enumerate(distinct)}
+        which = np.fromiter(map(number.__getitem__, keys), dtype=np.intp, count=len(keys))
         edge_count = np.array([len(solid.ends) for solid in distinct], dtype=np.intp)
         run_count = np.array([len(solid.runs) for solid in distinct], dtype=np.intp)
         edge_first = np.cumsum(edge_count) - edge_count
