@@ -216,7 +216,7 @@ def settle(scene: bpy.types.Scene, choice: PictureChoice) -> None:
     if choice.engine == CYCLES:
         _settle_cycles(scene.cycles, choice.samples)
     elif choice.engine == WORKBENCH:
-        _settle_workbench(scene)
+        _settle_workbench(scene, choice.samples)
 
 
 def _tone(scene: bpy.types.Scene) -> None:
@@ -249,7 +249,7 @@ def _settle_cycles(cycles: bpy.types.PropertyGroup, samples: int) -> None:
     cycles.seed = 0
 
 
-def _settle_workbench(scene: bpy.types.Scene) -> None:
+def _settle_workbench(scene: bpy.types.Scene, samples: int) -> None:
     shading = scene.display.shading
     shading.light = "STUDIO"
     shading.color_type = "MATERIAL"
@@ -258,4 +258,5 @@ def _settle_workbench(scene: bpy.types.Scene) -> None:
     shading.show_shadows = True
     shading.show_object_outline = True
     shading.object_outline_color = (0.08, 0.08, 0.08)
-    scene.display.render_aa = "16"
+    steps = [step for step in (5, 8, 11, 16) if step <= max(samples, 5)]
+    scene.display.render_aa = str(steps[-1])

@@ -25,7 +25,7 @@ from pinwright.core.design.read import read_design
 
 ROOT = Path(__file__).resolve().parents[1]
 FRAMES = ROOT / "build" / "film"
-SECONDS, RATE, FILM_SIZE = 16.0, 12, (640, 360)
+SECONDS, RATE, FILM_SIZE = 24.0, 12, (640, 360)
 SIZE, SAMPLES = (640, 480), 14
 QUALITY = 82  # of the JPEG files
 
@@ -47,7 +47,7 @@ def make_film(folder: Path) -> None:
     bpy.ops.pinwright.plan_assembly(wait=True)
     for _ in shoot.animating(scene, root, shoot.FilmChoice(seconds=SECONDS)):
         pass
-    choice = pictures.PictureChoice(FILM_SIZE, pictures.WORKBENCH)
+    choice = pictures.PictureChoice(FILM_SIZE, pictures.WORKBENCH, samples=5)
     shoot.render_movie(scene, root, folder / "demo-assembly.mp4", choice, frames=FRAMES)
 
 
