@@ -19,17 +19,19 @@ import numpy.typing as npt
 from ...design.model import EdgeRotor
 from ...errors import DesignError
 from ...fit.sizes import LEAST_ANGLE_DEG, Sizes
-from ...fit.tenon import half_band, slot_width, tenon_sizes
 from ...frame.frame import Frame
-from ..planes import section_line
+from .rotor_sizes import ManyTenons, rooms
 
 __all__ = ["RotorJoint", "Rotors"]
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
 HalfEdge = tuple[int, int]  # (vertex, the vertex at the other end)
 
 #: Rounds of growing; each scales delta by what is missing, so a few come within 0.1 %.
 _ROUNDS = 8
+#: A distance that is divided by, mm: what lacks so much room is far from fitting.
+_LEAST = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,28 +52,58 @@ class RotorJoint:
     line: Floats
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lines:
+    """Where the strip of each half edge meets the next one at its vertex.
+
+    line : (H, 3) unit vectors along the section lines; angle_deg : (H,) between the planes
+    at : (H,) mm along the line; place : (H, 3) mm, level with the vertex
+    hardly : (H,) bool, the two strips hardly cross: their other figures mean nothing
+    """
+
+    line: Floats
+    angle_deg: Floats
+    at: Floats
+    place: Floats
+    hardly: npt.NDArray[np.bool_]
+
+
 class Rotors:
     """The planes of all strips, and their joints by half edge.
 
     normals : (E, 3) unit vectors; offsets : (E,) of the planes, mm
-    following : for each half edge (v, w) the neighbour of v whose strip takes its tab
     preceding : for each half edge (v, w) the neighbour of v whose tab its strip takes
+
+    Half edges are numbered in the order of their vertices and, at each, of its neighbours. Arrays
+    over them: `_v`, `_edge` (numbers of vertex and edge), `_next` (the half edge of v whose strip
+    takes its tab) and `_before` (the one whose tab its strip takes).
     """
 
     def __init__(self, frame: Frame, hand: int) -> None:
-        self._frame, self._hand = frame, hand
+        self._frame = frame
         self._number = {(int(i), int(j)): n for n, (i, j) in enumerate(frame.edges)}
-        self.following: dict[HalfEdge, int] = {}
         self.preceding: dict[HalfEdge, int] = {}
+        self._half: dict[HalfEdge, int] = {}
+        following: list[HalfEdge] = []
         for v, around in enumerate(frame.vertex_neighbours):
             for k, w in enumerate(around):
                 after = int(around[(k + hand) % len(around)])
-                self.following[(v, int(w))] = after
+                self._half[(v, int(w))] = len(following)
+                following.append((v, after))
                 self.preceding[(v, after)] = int(w)
-        self._aside = self._sideways()
+        ends = np.array(list(self._half), dtype=np.intp).reshape(-1, 2)
+        self._v = ends[:, 0]
+        self._edge = np.array([self.edge(v, w) for v, w in self._half], dtype=np.intp)
+        self._next = np.array([self._half[pair] for pair in following], dtype=np.intp)
+        self._before = np.argsort(self._next)
+        # Bearing away from v and, square to it, the way in which the strip moves.
+        normals = frame.vertex_normals[self._v]
+        way = frame.vertices[ends[:, 1]] - frame.vertices[self._v]
+        self._way = _unit(way - normals * _dot(way, normals)[:, None])
+        self._aside = hand * np.cross(normals, self._way)
         self.normals = np.zeros((len(frame.edges), 3))
         self.offsets = np.zeros(len(frame.edges))
-        self._joints: dict[HalfEdge, RotorJoint] = {}
+        self._lines: _Lines | None = None
 
     @classmethod
     def of(cls, frame: Frame, chosen: EdgeRotor, sizes: Sizes) -> Rotors:
@@ -105,161 +137,177 @@ class Rotors:
         ------
         DesignError : the strip and the next hardly cross.
         """
-        found = self._joints.get((v, w))
-        if found is not None:
-            return found
-        a, b = self.edge(v, w), self.edge(v, self.following[(v, w)])
-        line = section_line(self.normals[a], self.offsets[a], self.normals[b], self.offsets[b])
-        normal = self._frame.vertex_normals[v]
-        steep = 0.0 if line is None else float(line.direction @ normal)
-        if line is None or abs(steep) < 0.2:
-            raise DesignError(
-                f"frame.vertices[{v + 1}]",
-                "strips that hardly cross",
-                "edges that spread round the vertex",
-                "Take another frame, or move this vertex.",
-            )
-        at = float((self._frame.vertices[v] - line.point) @ normal) / steep
-        place = line.point + at * line.direction
-        found = RotorJoint(b, line.angle_deg, at, place, line.direction)
-        self._joints[(v, w)] = found
-        return found
-
-    def _sideways(self) -> dict[HalfEdge, tuple[Floats, Floats]]:
-        """For each half edge: bearing away from v and, square to it, the way its strip moves."""
-        frame, aside = self._frame, {}
-        for v, w in self.following:
-            normal = frame.vertex_normals[v]
-            way = frame.vertices[w] - frame.vertices[v]
-            way = way - normal * (way @ normal)
-            way = way / np.linalg.norm(way)
-            aside[(v, w)] = way, self._hand * np.cross(normal, way)
-        return aside
-
-    def _turn_deg(self, v: int, w: int, after: int) -> float:
-        """Angle from the edge v-w on to v-after in the sense of the hand, 0 to 360."""
-        one, two = self._aside[(v, w)], self._aside[(v, after)][0]
-        return float(np.degrees(np.arctan2(two @ one[1], two @ one[0])) % 360.0)
+        half, lines = self._half[(v, w)], self._all_lines()
+        if lines.hardly[half]:
+            raise _hardly_cross(v)
+        return RotorJoint(
+            int(self._edge[self._next[half]]),
+            float(lines.angle_deg[half]),
+            float(lines.at[half]),
+            lines.place[half],
+            lines.line[half],
+        )
 
     def _first_shifts(self, chosen: EdgeRotor, sizes: Sizes) -> Floats:
         """Sideways shift at each vertex, (V,) mm, by the plane formula."""
-        shift = np.zeros(len(self._frame.vertices))
-        for (v, w), after in self.following.items():
-            own = self._turn_deg(v, w, after)
-            if not LEAST_ANGLE_DEG - 2 <= own <= 182 - LEAST_ANGLE_DEG:
-                raise DesignError(
-                    f"frame.vertices[{v + 1}]",
-                    f"neighbouring edges {own:.1f} deg apart",
-                    f"{LEAST_ANGLE_DEG:g} to {180 - LEAST_ANGLE_DEG:g} deg between neighbouring "
-                    "edges of a vertex, seen along its normal",
-                    "Take another frame, or move this vertex.",
-                )
-            before = self._turn_deg(v, self.preceding[(v, w)], w)
-            angles = [max(min(a, 180 - a), LEAST_ANGLE_DEG) for a in (before, own)]
-            spread = np.tan(np.radians(before / 2)) + np.tan(np.radians(own / 2))
-            shift[v] = max(shift[v], _room(chosen, sizes, angles[0], angles[1]) / spread)
-        return shift
+        # From each edge on to the next in the sense of the hand, 0 to 360 deg.
+        onto = self._way[self._next]
+        own = np.degrees(np.arctan2(_dot(onto, self._aside), _dot(onto, self._way))) % 360.0
+        bad = (own < LEAST_ANGLE_DEG - 2) | (own > 182 - LEAST_ANGLE_DEG)
+        if bad.any():
+            half = int(np.argmax(bad))
+            raise DesignError(
+                f"frame.vertices[{self._v[half] + 1}]",
+                f"neighbouring edges {own[half]:.1f} deg apart",
+                f"{LEAST_ANGLE_DEG:g} to {180 - LEAST_ANGLE_DEG:g} deg between neighbouring "
+                "edges of a vertex, seen along its normal",
+                "Take another frame, or move this vertex.",
+            )
+        before = own[self._before]
+        acute = np.maximum(np.minimum(own, 180 - own), LEAST_ANGLE_DEG)
+        spread = np.tan(np.radians(before / 2)) + np.tan(np.radians(own / 2))
+        room = rooms(chosen, sizes, acute[self._before], acute)
+        return self._most_by_vertex(room / spread)
+
+    def _most_by_vertex(self, figures: Floats) -> Floats:
+        """Return of one figure (H,) for each half edge the greatest at each vertex, 0 or more."""
+        most = np.zeros(len(self._frame.vertices))
+        np.maximum.at(most, self._v, figures)
+        return most
 
     def _lay(self, shift: Floats) -> None:
         """Lay every strip's plane through its shifted ends, along its edge's normal."""
         frame = self._frame
-        ends = frame.edges.tolist()
-        one = np.array([frame.vertices[i] + shift[i] * self._aside[(i, j)][1] for i, j in ends])
-        two = np.array([frame.vertices[j] + shift[j] * self._aside[(j, i)][1] for i, j in ends])
-        normals = np.cross(frame.edge_normals, two - one)
-        self.normals = normals / np.linalg.norm(normals, axis=1, keepdims=True)
-        self.offsets = np.einsum("ij,ij->i", self.normals, one)
-        self._joints = {}
+        moved = frame.vertices[self._v] + shift[self._v, None] * self._aside
+        ends = [[self._half[(i, j)], self._half[(j, i)]] for i, j in frame.edges.tolist()]
+        one, two = moved[np.array(ends, dtype=np.intp).T]
+        self.normals = _unit(np.cross(frame.edge_normals, two - one))
+        self.offsets = _dot(self.normals, one)
+        self._lines = None
+
+    def _all_lines(self) -> _Lines:
+        """Return all section lines of the planes as they lie now; see `planes.section_line`."""
+        if self._lines is not None:
+            return self._lines
+        a, b = self._edge, self._edge[self._next]
+        n, m, h, k = self.normals[a], self.normals[b], self.offsets[a], self.offsets[b]
+        cosine, cross = _dot(n, m), np.cross(n, m)
+        sine = np.linalg.norm(cross, axis=1)
+        parallel = sine < 1e-9
+        safe = np.where(parallel, 1.0, sine)
+        point = ((h - k * cosine) / safe**2)[:, None] * n + ((k - h * cosine) / safe**2)[
+            :, None
+        ] * m
+        line = cross / safe[:, None]
+        normal = self._frame.vertex_normals[self._v]
+        steep = _dot(line, normal)
+        hardly = parallel | (np.abs(steep) < 0.2)
+        up = _dot(self._frame.vertices[self._v] - point, normal)
+        at = up / np.where(hardly, 1.0, steep)
+        angle = np.degrees(np.arctan2(sine, np.abs(cosine)))
+        self._lines = _Lines(line, angle, at, point + at[:, None] * line, hardly)
+        return self._lines
 
     def _lacking(self, chosen: EdgeRotor, sizes: Sizes) -> Floats:
-        """By which factor each vertex's shift is too small, (V,); 1 and less is enough."""
-        lack = np.zeros(len(self._frame.vertices))
-        for (v, w), after in self.following.items():
-            own, incoming = self.joint(v, w), self.joint(v, self.preceding[(v, w)])
-            # Square to the shoulder; a slot that leans towards it comes nearer with one corner.
-            apart = own.place - incoming.place
-            there = float(np.linalg.norm(np.cross(apart, own.line)))
-            lean = float(np.linalg.norm(np.cross(incoming.line, own.line)))
-            needed = _room(chosen, sizes, incoming.angle_deg, own.angle_deg)
-            if chosen.engagement is None:
-                needed += (sizes.tab_width / 2 + sizes.clearance + sizes.longer) * lean
-            lack[v] = max(lack[v], needed / there, self._pin_lacks(v, w, own, sizes))
-            beyond = self.following[(v, after)]
-            if beyond not in (w, self.preceding[(v, w)]):
-                # A strip that meets its line aslant reaches farther along it with one corner.
-                back = float(np.linalg.norm(apart))
-                wide = chosen.width if chosen.end_width is None else chosen.end_width
-                body = (wide / max(there / back, 0.3), back)
-                lack[v] = max(lack[v], self._tab_lacks(v, w, beyond, own, body, sizes))
-        return lack
+        """By which factor each vertex's shift is too small, (V,); 1 and less is enough.
 
-    def _outwards(self, v: int, w: int, own: RotorJoint) -> Floats:
-        """Return the unit vector (3,) in which the tab of v-w points, past v."""
-        out = np.cross(own.line, self.normals[self.edge(v, w)])
-        return -out if out @ self._aside[(v, w)][0] > 0 else out
+        Raises
+        ------
+        DesignError : strips hardly cross.
+        """
+        lines, before = self._all_lines(), self._before
+        if lines.hardly.any():
+            raise _hardly_cross(int(self._v[int(np.argmax(lines.hardly))]))
+        # Square to the shoulder; a slot that leans towards it comes nearer with one corner.
+        apart = lines.place - lines.place[before]
+        there = np.maximum(np.linalg.norm(np.cross(apart, lines.line), axis=1), _LEAST)
+        lean = np.linalg.norm(np.cross(lines.line[before], lines.line), axis=1)
+        needed = rooms(chosen, sizes, lines.angle_deg[before], lines.angle_deg)
+        if chosen.engagement is None:
+            needed = needed + (sizes.tab_width / 2 + sizes.clearance + sizes.longer) * lean
+        out = np.cross(lines.line, self.normals[self._edge])  # the way of the tabs, past v
+        out = np.where((_dot(out, self._way) > 0)[:, None], -out, out)
+        tenons = ManyTenons.of(sizes, lines.angle_deg)
+        lack = np.maximum(needed / there, self._pins_lack(lines, out, tenons, sizes))
+        # A strip that meets its line aslant reaches farther along it with one corner.
+        back = np.linalg.norm(apart, axis=1)
+        wide = chosen.width if chosen.end_width is None else chosen.end_width
+        body = (wide / np.maximum(there / np.maximum(back, _LEAST), 0.3), back)
+        lack = np.maximum(lack, self._tabs_lack(lines, out, tenons, body, sizes))
+        return self._most_by_vertex(lack)
 
-    def _pin_lacks(self, v: int, w: int, own: RotorJoint, sizes: Sizes) -> float:
-        """Reach of the pin of v-w towards the strip whose tab v-w takes, over the room between.
+    def _pins_lack(self, lines: _Lines, out: Floats, tenons: ManyTenons, sizes: Sizes) -> Floats:
+        """Reach of each pin towards the strip whose tab its own takes, over the room between, (H,).
 
         Where those two cross obliquely, the pin's end comes near it on the side to which it leans.
         """
-        mine, other = self.edge(v, w), self.edge(v, self.preceding[(v, w)])
-        normal, plane = self.normals[mine], self.normals[other]
-        room = float(plane @ own.place - self.offsets[other])
-        tenon = tenon_sizes(sizes, max(own.angle_deg, LEAST_ANGLE_DEG), sizes.tab_width, "recipe")
-        out = self._outwards(v, w, own)
-        away = float(np.sign(room) * (plane @ out)) * tenon.pin_centre
-        tilt = abs(float(plane @ normal))
-        sine = float(np.linalg.norm(np.cross(plane, normal)))
-        reach = tenon.lock.reach * tilt + tenon.lock.half * sine
-        return (reach + sizes.thickness / 2 + sizes.pin_play - away) / abs(room)
+        other = self._edge[self._before]
+        normal, plane = self.normals[self._edge], self.normals[other]
+        room = _dot(plane, lines.place) - self.offsets[other]
+        away = np.sign(room) * _dot(plane, out) * tenons.pin_centre
+        tilt = np.abs(_dot(plane, normal))
+        sine = np.linalg.norm(np.cross(plane, normal), axis=1)
+        reach = tenons.reach * tilt + tenons.half * sine
+        lack: Floats = (reach + sizes.thickness / 2 + sizes.pin_play - away) / _least(room)
+        return lack
 
-    def _tab_lacks(
+    def _tabs_lack(
         self,
-        v: int,
-        w: int,
-        beyond: int,
-        own: RotorJoint,
-        body: tuple[float, float],
+        lines: _Lines,
+        out: Floats,
+        tenons: ManyTenons,
+        body: tuple[Floats, Floats],
         sizes: Sizes,
-    ) -> float:
-        """Reach of the tab of v-w, and of its pin, over the room before the strip after next.
+    ) -> Floats:
+        """Reach of each tab, and of its pin, over the room before the strip after next, (H,).
 
-        body : width of the strip's end along its line, and length of its straight end, mm
+        body : width of the strip's end along its line, and length of its straight end, (H,) mm
         """
-        mine, other = self.edge(v, w), self.edge(v, beyond)
-        normal, plane = self.normals[mine], self.normals[other]
-        out = self._outwards(v, w, own)
-        room = float(plane @ own.place - self.offsets[other])
-        closing = -float(np.sign(room) * (plane @ out))
-        if closing < -0.2:
-            return 0.0  # the two run apart
-        parting = max(-closing, 0.0)
-        if closing > 0.2:
-            hit = own.place + out * abs(room) / closing
-            theirs = self.joint(v, beyond)
-            if float((hit - theirs.place) @ self._aside[(v, beyond)][0]) < -sizes.thickness:
-                return 0.0  # it passes beyond that strip's end
-        closing = max(closing, 0.0)
-        tenon = tenon_sizes(sizes, max(own.angle_deg, LEAST_ANGLE_DEG), sizes.tab_width, "recipe")
-        tilt, slope = abs(float(plane @ normal)), abs(float(plane @ own.line))
+        beyond = self._next[self._next]
+        other = self._edge[beyond]
+        normal, plane = self.normals[self._edge], self.normals[other]
+        room = _dot(plane, lines.place) - self.offsets[other]
+        closing = -np.sign(room) * _dot(plane, out)
+        # No room is needed where the strip after next is its own or the one before, where the two
+        # run apart, and where the tab passes beyond the other's end.
+        free = (beyond == np.arange(len(beyond))) | (beyond == self._before) | (closing < -0.2)
+        meets = closing > 0.2
+        far = np.abs(room) / np.where(meets, closing, 1.0)
+        hit = lines.place + out * far[:, None]
+        free |= meets & (_dot(hit - lines.place[beyond], self._way[beyond]) < -sizes.thickness)
+        parting, closing = np.maximum(-closing, 0.0), np.maximum(closing, 0.0)
+        tilt, slope = np.abs(_dot(plane, normal)), np.abs(_dot(plane, lines.line))
         half = sizes.thickness / 2
         reaches = (
             # The body, if the two run side by side: where they part, its straight end is nearest.
             half * tilt + body[0] / 2 * slope + body[1] * parting,
-            tenon.tab_end * closing + half * tilt + tenon.tab_width / 2 * slope,
-            (tenon.pin_centre + tenon.lock.half) * closing
-            + tenon.lock.reach * tilt
-            + tenon.lock.wide * slope,
+            tenons.tab_end * closing + half * tilt + tenons.tab_width / 2 * slope,
+            (tenons.pin_centre + tenons.half) * closing + tenons.reach * tilt + tenons.wide * slope,
         )
-        return (max(reaches) + half + 1.01 * sizes.gap) / abs(room)
+        reach = np.max(reaches, axis=0)
+        return np.where(free, 0.0, (reach + half + 1.01 * sizes.gap) / _least(room))
 
 
-def _room(chosen: EdgeRotor, sizes: Sizes, slot_angle: float, own_angle: float) -> float:
-    """Distance along a strip from the middle of its slot to its own section line, mm."""
-    t = sizes.thickness
-    own = half_band(t, t, max(own_angle, 1.0))
-    if chosen.engagement is not None:
-        return chosen.engagement + own
-    slot = slot_width(t, t, max(slot_angle, 1.0), sizes.clearance) / 2 + sizes.relief
-    return slot + sizes.web + own + sizes.relief
+def _hardly_cross(v: int) -> DesignError:
+    return DesignError(
+        f"frame.vertices[{v + 1}]",
+        "strips that hardly cross",
+        "edges that spread round the vertex",
+        "Take another frame, or move this vertex.",
+    )
+
+
+def _dot(a: Floats, b: Floats) -> Floats:
+    """Return the products (n,) of the rows of two arrays (n, 3)."""
+    product: Floats = np.einsum("ij,ij->i", a, b)
+    return product
+
+
+def _unit(vectors: Floats) -> Floats:
+    unit: Floats = vectors / np.linalg.norm(vectors, axis=1, keepdims=True)
+    return unit
+
+
+def _least(room: Floats) -> Floats:
+    """Return distances without their sign, kept off 0."""
+    return np.maximum(np.abs(room), _LEAST)
