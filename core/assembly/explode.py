@@ -9,19 +9,11 @@ those that keep the plates out of each other's way.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
-from shapely import Polygon
 
 from ..design.model import ModuleChoice
-from ..frame.group import Group
-from ..joints.table import JointTable
-from ..plates.orbits import Orbits
-from .bodies import body_of
-from .passing import Standing
+from .explode_trial import HALTED, Scattered, Trial
 
 __all__ = ["SPLIT", "Scattered", "module_offsets", "plate_offsets", "straight_ways"]
 
@@ -33,33 +25,10 @@ SPLIT = 0.6
 #: Sums of unit vectors shorter than this point nowhere in particular.
 _CANCELLED = 0.1
 _ALIKE = 0.999  # cosine of two directions that are not worth trying both
-# What a pair of plates costs that share room on the way: where they are joined (a plate must bend),
-# where they are not, where they do so still at the end, or when one has gone and one still stands;
-# and joined plates that go the same way.
-_BENT, _THROUGH, _STUCK, _WAITING, _TOGETHER = 1.0, 4.0, 1000.0, 100.0, 10.0
-_HALTED = 100.0  # costs from here on: some plates do not come clear of each other
 _LENGTHS = (1.0, 1.5, 2.0, 3.0)  # times the chosen length, tried until no plates are stuck
-_ROUNDS = 3  # of choosing anew, motif after motif
 _SOME = 12  # motifs in a module that are still moved farther when they do not come clear
 _FAR = (1.0, 2.0, 3.0, 5.0, 8.0, 11.0, 14.0)  # times the chosen length
 _MOST = 4  # motifs in a module: beyond, each plate's own joints say its way, none is tried out
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Scattered:
-    """The plates of a sculpture, for choosing their ways.
-
-    centroids : (P, 3) mm; module : (P,); outlines : of each motif, in its plane, mm, less what is
-    bent; thickness : mm
-    """
-
-    orbits: Orbits
-    group: Group
-    joints: JointTable
-    centroids: Floats
-    module: Ints
-    outlines: Sequence[Polygon]
-    thickness: float
 
 
 def module_offsets(choice: ModuleChoice, radius: float, centroids: Floats, module: Ints) -> Floats:
@@ -88,17 +57,18 @@ def plate_offsets(choice: ModuleChoice, radius: float, plates: Scattered) -> Flo
     chosen = np.zeros(motifs, dtype=np.intp)
     crowd = max(len(set(plates.orbits.motif[plates.module == k])) for k in plates.module[seeds])
     if length > 0.0 and crowd <= _MOST:
+        trial = Trial(plates, carrier, directions)
         tried = []
         for times in _LENGTHS:
-            chosen, cost = _Trial(plates, carrier, directions, times * length).best()
+            chosen, cost = trial.best(times * length)
             tried.append((cost, times, chosen))
-            if cost < _HALTED:
+            if cost < HALTED:
                 break
         _, times, chosen = min(tried, key=lambda one: one[:2])
         length *= times
     elif length > 0.0 and crowd <= _SOME:
-        trial = _Trial(plates, carrier, [one[:1] for one in directions], length)
-        length *= next((times for times in _FAR if trial.clear(times)), 1.0)
+        trial = Trial(plates, carrier, [one[:1] for one in directions])
+        length *= next((times for times in _FAR if trial.clear(times * length)), 1.0)
     seed_ways = np.array([directions[m][c] for m, c in enumerate(chosen)])
     turned = plates.group.matrices[carrier]
     ways: Floats = length * np.einsum("pij,pj->pi", turned, seed_ways[plates.orbits.motif])
@@ -178,113 +148,6 @@ def _fixing(plates: Scattered, motif: int, seed: int) -> Floats:
     kept = elements[(module[image] == module[seed]).all(axis=1)]
     projection: Floats = group.matrices[kept].mean(axis=0)
     return projection
-
-
-class _Trial:
-    """Tries ways out: what share of the plates run into each other in one module."""
-
-    def __init__(
-        self, plates: Scattered, carrier: Ints, directions: list[Floats], length: float
-    ) -> None:
-        self.plates, self.carrier = plates, carrier
-        self.directions, self.length = directions, length
-        self.seeds = seeds = plates.orbits.plate_of[:, 0]
-        orbits = plates.orbits
-        bodies = [
-            body_of(outline, plates.thickness, np.zeros((0, 2)), ()) for outline in plates.outlines
-        ]
-        here = np.isin(plates.module, plates.module[seeds])
-        self.numbers = np.flatnonzero(here)
-        self.place = {int(p): k for k, p in enumerate(self.numbers)}
-        self.standing = Standing.of(
-            [bodies[m] for m in orbits.motif[self.numbers]], orbits.transforms[self.numbers]
-        )
-        joints = plates.joints
-        self.joined = {
-            (min(a, b), max(a, b))
-            for a, b in zip(joints.first.tolist(), joints.second.tolist(), strict=True)
-        }
-        self.known: dict[tuple[int, int, int, int], float] = {}
-        self.others = [self._others(int(seed)) for seed in seeds]
-
-    def best(self) -> tuple[Ints, float]:
-        """Return the number of the direction chosen for each motif, and the most that one costs."""
-        chosen = np.zeros(len(self.seeds), dtype=np.intp)
-        if max(self._cost(m, 0, chosen) for m in range(len(self.seeds))) == 0.0:
-            return chosen, 0.0  # the likeliest are free
-        if len(self.seeds) > 1:  # start each from what suits its own copies
-            for m in range(len(self.seeds)):
-                costs = [self._cost(m, c, chosen, own=True) for c in range(len(self.directions[m]))]
-                chosen[m] = int(np.argmin(costs))
-        for _ in range(_ROUNDS):
-            before = chosen.copy()
-            for m in range(len(self.seeds)):
-                costs = [self._cost(m, c, chosen) for c in range(len(self.directions[m]))]
-                if min(costs) < costs[chosen[m]] - 1e-9:
-                    chosen[m] = int(np.argmin(costs))
-            if (before == chosen).all():
-                break
-        return chosen, max(self._cost(m, int(chosen[m]), chosen) for m in range(len(self.seeds)))
-
-    def clear(self, times: float) -> bool:
-        """Tell whether all plates stand clear of each other at so many times the length."""
-        for m, seed in enumerate(self.seeds.tolist()):
-            for p in self.others[m]:
-                k = int(self.plates.orbits.motif[p])
-                turn = self.plates.group.matrices[self.carrier[p]]
-                apart = self.directions[m][0] - turn @ self.directions[k][0]
-                way = times * self.length * apart
-                if p > seed and self._hit(seed, p, way, way):
-                    return False
-        return True
-
-    def _others(self, seed: int) -> list[int]:
-        """Return the plates of the seed's module that could come near it."""
-        same = np.flatnonzero(self.plates.module == self.plates.module[seed])
-        found = []
-        for p in same.tolist():
-            if p != seed:
-                a, b = self.place[seed], self.place[p]
-                gap = np.linalg.norm(self.standing.balls[a] - self.standing.balls[b])
-                if gap < self.standing.radii[a] + self.standing.radii[b] + 2 * self.length:
-                    found.append(p)
-        return found
-
-    def _cost(self, m: int, c: int, chosen: Ints, own: bool = False) -> float:
-        """Return what a direction costs beside those that the other motifs have."""
-        seed = int(self.seeds[m])
-        total = 0.0
-        for p in self.others[m]:
-            k = int(self.plates.orbits.motif[p])
-            if k == m or not own:
-                total += self._pair(seed, m, c, p, k, c if k == m else int(chosen[k]))
-        return total
-
-    def _pair(self, seed: int, m: int, c: int, other: int, k: int, d: int) -> float:
-        """Return what one pair of plates costs."""
-        key = (m, c, other, d)
-        if key not in self.known:
-            turn = self.plates.group.matrices[self.carrier[other]]
-            one, two = self.directions[m][c], turn @ self.directions[k][d]
-            joined = (min(seed, other), max(seed, other)) in self.joined
-            self.known[key] = self._priced(seed, other, one, two, joined)
-        return self.known[key]
-
-    def _priced(self, seed: int, other: int, one: Floats, two: Floats, joined: bool) -> float:
-        way = self.length * (one - two)
-        cost = 0.0
-        if joined and np.linalg.norm(way) < 0.6 * self.length:
-            cost += _TOGETHER
-        if self._hit(seed, other, np.zeros(3), way):
-            cost += _BENT if joined else _THROUGH
-            cost += _STUCK * self._hit(seed, other, way, way)
-        for alone in (self.length * one, -self.length * two):
-            cost += _WAITING * self._hit(seed, other, alone, alone)
-        return cost
-
-    def _hit(self, a: int, b: int, start: Floats, end: Floats) -> bool:
-        pair = [self.place[a]], [self.place[b]]
-        return self.standing.blocker(*pair, start, end) is not None
 
 
 def _middles(centroids: Floats, module: Ints) -> Floats:
