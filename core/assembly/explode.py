@@ -34,8 +34,11 @@ _MOST = 4  # motifs in a module: beyond, each plate's own joints say its way, no
 def module_offsets(choice: ModuleChoice, radius: float, centroids: Floats, module: Ints) -> Floats:
     """Return the way of each module at full explosion, (M, 3) mm: straight out from the centre.
 
+    The only module stays where it is.
     radius : of the frame, mm; centroids : (P, 3) of the plates, mm; module : (P,) of each plate
     """
+    if not module.any():
+        return np.zeros((1, 3))
     return choice.explode * radius * _unit(_middles(centroids, module), 1e-6 * radius)
 
 
@@ -68,7 +71,8 @@ def plate_offsets(choice: ModuleChoice, radius: float, plates: Scattered) -> Flo
         length *= times
     elif length > 0.0 and crowd <= _SOME:
         trial = Trial(plates, carrier, [one[:1] for one in directions])
-        length *= next((times for times in _FAR if trial.clear(times * length)), 1.0)
+        tries = ((times, waiting) for waiting in (True, False) for times in _FAR)
+        length *= next((t for t, waiting in tries if trial.clear(t * length, waiting)), 1.0)
     seed_ways = np.array([directions[m][c] for m, c in enumerate(chosen)])
     turned = plates.group.matrices[carrier]
     ways: Floats = length * np.einsum("pij,pj->pi", turned, seed_ways[plates.orbits.motif])

@@ -31,16 +31,12 @@ Ints = npt.NDArray[np.intp]
 Pair = tuple[int, int]
 Progress = Callable[[str, float], None]
 
-_SHARES = (
-    0.06,
-    0.12,
-    0.25,
-    0.5,
-    1.0,
-    1.6,
-)  # of the whole's radius, that a body goes out before it turns
+# Of the whole's radius, that a body goes out before it turns.
+_SHARES = (0.06, 0.12, 0.25, 0.5, 1.0, 1.6)
 # Where what the plan keeps out of its module may wait: times the module's way, times its own.
 _BESIDE = ((1.8, 2.0), (1.6, 4.0), (2.2, 2.0), (1.4, 3.0), (1.8, -1.0))
+# Where a body waits until all have left that cannot stand at its own place yet: times its way.
+_BEYOND = (1.5, 2.0, 3.0)
 _MOST = 24  # ways that are tried until one is free
 _PINS = 0.25  # of a body's share of the factor: its pins are drawn before it moves
 _FEW = 3  # ways of which the one is taken that meets the fewest, where none is free
@@ -60,13 +56,24 @@ class _Stage:
     keys: list[list[Floats]]
     snags: dict[Pair, Snag]
 
-    def record(self, plates: Sequence[int], begin: float, end: float, path: Floats) -> None:
-        """Note that plates go along a path (k, 3) between two factors; first their pins go."""
-        factors = np.append(begin, end - (1.0 - _PINS) * (end - begin) * (1.0 - _lengths(path)))
-        path = np.concatenate([path[:1], path])
-        for plate in plates:
-            self.keys[plate] += [np.array([f, *at]) for f, at in zip(factors, path, strict=True)]
-            self.at[plate] = path[-1]
+    def record(
+        self, rounds: Sequence[Sequence[tuple[Sequence[int], Floats]]], low: float, high: float
+    ) -> None:
+        """Note rounds of moves between two factors, one round after another; first the pins go.
+
+        rounds : of each the bodies that move at the same time, with their paths (k, 3)
+        """
+        for number, moves in enumerate(rounds):
+            begin, end = _slot(number, len(rounds), low, high)
+            for plates, path in moves:
+                run = (1.0 - _PINS) * (end - begin) * (1.0 - _lengths(path))
+                rows = np.column_stack([np.append(begin, end - run), [path[0], *path]])
+                for plate in plates:
+                    self.keys[plate] += list(rows)
+
+    def go(self, plates: Sequence[int], path: Floats) -> None:
+        """Let plates stand at the end of a path."""
+        self.at[list(plates)] = path[-1]
 
 
 def exploded(build: Build, progress: Progress | None = None) -> Build:
@@ -108,21 +115,28 @@ def _take_apart(
     build = stage.build
     standing = {plate for step in steps for plate in step.add}
     gone: list[int] = []
+    rounds = []
+    goal = stage.at.copy()
     main = _main_bodies(build, steps)
     for k, step in enumerate(steps):
         say("explode", k / len(steps))
         standing -= set(step.add)
         away = build.modules[build.plates[step.add[0]].module].explode
-        aims = [away]
-        if len(build.modules) == 1:
-            aims = [final[step.add[0]]]
-        elif step.n not in main:  # what the plan keeps out of its module waits beside it
+        if not main:
+            away = final[step.add[0]]
+        aims = [times * away for times in (1.0, *_BEYOND)]
+        goal[list(step.add)] = away
+        if main and step.n not in main:  # what the plan keeps out of its module waits beside it
             own = final[list(step.add)].mean(axis=0) - away
             aims = [share * away + times * own for share, times in _BESIDE]
+            goal[list(step.add)] = np.nan  # it comes back when the tables are empty
         others = np.array([*gone, *standing], dtype=np.intp)
         path = _out(stage, step, step.add, np.zeros(3), aims, others, stage.at[others])
-        stage.record(step.add, *_slot(k, len(steps), 0.0, split), path)
+        stage.go(step.add, path)
+        rounds.append([(step.add, path)])
         gone += step.add
+    rounds += _bring_back(stage, np.where(np.isnan(goal), stage.at, goal))
+    stage.record(rounds, 0.0, split)
 
 
 def _slot(k: int, count: int, low: float, high: float) -> tuple[float, float]:
@@ -154,30 +168,23 @@ def _empty_tables(stage: _Stage, steps: Sequence[Step], final: Floats, split: fl
     for step in steps[::-1]:
         if step.module is not None:
             tables.setdefault(step.module, []).append(step)
-    most = max((len(rows) for rows in tables.values()), default=0)
-    in_tables = {plate for rows in tables.values() for step in rows for plate in step.add}
-    waiting = len(in_tables) < len(final) and len(stage.build.modules) > 1
-    slots = max(most + waiting, 1)
-    for k in range(most):
+    rounds = []
+    for k in range(max((len(rows) for rows in tables.values()), default=0)):
         paths: dict[int, Floats] = {}
         for rows in tables.values():
             if k < len(rows):
                 step, (plate, *_) = rows[k], rows[k].add
                 others = np.delete(np.arange(len(stage.at)), plate)
-                paths[plate] = _out(
-                    stage,
-                    step,
-                    [plate],
-                    stage.at[plate].copy(),
-                    [final[plate]],
-                    others,
-                    stage.at[others],
-                )
+                start = stage.at[plate].copy()
+                aims = [start + times * (final[plate] - start) for times in (1.0, *_BEYOND)]
+                paths[plate] = _out(stage, step, [plate], start, aims, others, stage.at[others])
         _pass_each_other(stage, paths)
         for plate, path in paths.items():
-            stage.record([plate], *_slot(k, slots, split, 1.0), path)
+            stage.go([plate], path)
+        rounds.append([([plate], path) for plate, path in paths.items()])
     if split < 1.0:
-        _bring_back(stage, final, _slot(most, slots, split, 1.0))
+        rounds += _bring_back(stage, final)
+        stage.record(rounds, split, 1.0)
 
 
 def _pass_each_other(stage: _Stage, paths: dict[int, Floats]) -> None:
@@ -203,18 +210,22 @@ def _at(path: Floats, shares: Floats) -> Floats:
     return np.column_stack([np.interp(shares, lengths, path[:, axis]) for axis in range(3)])
 
 
-def _bring_back(stage: _Stage, final: Floats, slot: tuple[float, float]) -> None:
-    """Move what still waits aside to where it belongs, all at once; note what is met."""
-    late = np.flatnonzero(np.linalg.norm(final - stage.at, axis=1) > 1e-6)
-    paths = {plate: np.array([stage.at[plate], final[plate]]) for plate in late.tolist()}
-    others = np.setdiff1d(np.arange(len(final)), late)
+def _bring_back(stage: _Stage, goal: Floats) -> list[list[tuple[Sequence[int], Floats]]]:
+    """Move what still waits aside to where it belongs, all at once; note what is met.
+
+    Returns the round of these moves, if there is one.
+    """
+    late = np.flatnonzero(np.linalg.norm(goal - stage.at, axis=1) > 1e-6)
+    paths = {plate: np.array([stage.at[plate], goal[plate]]) for plate in late.tolist()}
+    others = np.setdiff1d(np.arange(len(goal)), late)
     for plate, path in paths.items():
         for a, b in stage.room.met(Move([plate], *path), others, stage.at[others]):
             pair = (min(a, b), max(a, b))
             stage.snags.setdefault(pair, Snag(pair, (), NO_WAY))
     _pass_each_other(stage, paths)
     for plate, path in paths.items():
-        stage.record([plate], *slot, path)
+        stage.go([plate], path)
+    return [[([plate], path) for plate, path in paths.items()]] if paths else []
 
 
 def _out(
@@ -240,11 +251,16 @@ def _out(
         if all(stage.room.free(move, others, shifts) for move in moves(path)):
             _note(stage, step, plates, path, [])
             return path
-    met = [
-        [pair for m in moves(path) for pair in stage.room.met(m, others, shifts)]
-        for path in paths[:_FEW]
+    # None is free: rather one that stands clear in the end, for there it stays.
+    stuck = [
+        len(stage.room.met(Move(plates, path[-1], path[-1]), others, shifts)) for path in paths
     ]
-    best = min(range(len(met)), key=lambda k: len(set(met[k])))
+    likely = sorted(range(len(paths)), key=stuck.__getitem__)[:_FEW]
+    met = {
+        k: [pair for m in moves(paths[k]) for pair in stage.room.met(m, others, shifts)]
+        for k in likely
+    }
+    best = min(likely, key=lambda k: (stuck[k], len(set(met[k]))))
     _note(stage, step, plates, paths[best], met[best])
     return paths[best]
 

@@ -100,15 +100,19 @@ class Trial:
                 break
         return chosen, max(self._cost(m, int(chosen[m]), chosen, np.inf) for m in motifs)
 
-    def clear(self, length: float) -> bool:
-        """Tell whether all plates stand clear of each other when each has gone so far, mm."""
+    def clear(self, length: float, waiting: bool = True) -> bool:
+        """Tell whether all plates stand clear of each other when each has gone so far, mm.
+
+        waiting : also when one of two has gone and the other still stands
+        """
         self._reach(length)
         for m, seed in enumerate(self.seeds.tolist()):
             for p in self.others[m]:
                 k = int(self.plates.orbits.motif[p])
                 turn = self.plates.group.matrices[self.carrier[p]]
-                way = length * (self.directions[m][0] - turn @ self.directions[k][0])
-                if p > seed and self._hit(seed, p, way, way):
+                one, two = length * self.directions[m][0], length * turn @ self.directions[k][0]
+                ways = [one - two, one, -two] if waiting else [one - two]
+                if any(self._hit(seed, p, way, way) for way in ways):
                     return False
         return True
 
