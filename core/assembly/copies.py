@@ -18,8 +18,9 @@ from .grips import Grips
 
 if TYPE_CHECKING:
     from .order import Entry
+    from .ways import Way
 
-__all__ = ["Copies"]
+__all__ = ["Copies", "carried_way"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -70,19 +71,25 @@ class Copies:
         def moved(joints: Sequence[int]) -> tuple[int, ...]:
             return tuple(self.joint[element, list(joints)].tolist())
 
-        turn = self.matrices[element]
         way = replace(
-            entry.way,
-            legs=entry.way.legs @ turn.T,
+            carried_way(entry.way, self.matrices[element]),
             straight=moved(entry.way.straight),
             sprung=moved(entry.way.sprung),
             blockers=frozenset(),
-            turns=None if entry.way.turns is None else _turned(entry.way.turns, turn),
-            pivot=None if entry.way.pivot is None else turn @ entry.way.pivot,
         )
         plates = tuple(self.plate[element, list(entry.plates)].tolist())
         found = replace(entry, plates=plates, joints=moved(entry.joints), way=way)
         return None if min((*found.joints, *plates)) < 0 else found
+
+
+def carried_way(way: Way, turn: Floats) -> Way:
+    """Return a way with its motion carried by a rotation (3, 3), its joints and plates as named."""
+    return replace(
+        way,
+        legs=way.legs @ turn.T,
+        turns=None if way.turns is None else _turned(way.turns, turn),
+        pivot=None if way.pivot is None else turn @ way.pivot,
+    )
 
 
 def _turned(quaternions: Floats, turn: Floats) -> Floats:

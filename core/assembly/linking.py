@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""How often two closed polygons are linked: the integral of Gauss.
+"""How often two closed polygons are linked: signed crossings, or the integral of Gauss.
 
 Two loops that pass through each other without touching and have a linking number that is not 0
 cannot be drawn apart, whatever shape they are bent to. A number of 0 proves nothing: the loops of
@@ -16,13 +16,19 @@ __all__ = ["linking_numbers"]
 
 Floats = npt.NDArray[np.float64]
 
+#: Columns: right, up and the line of sight, which lies askew to all that designs are made of.
+_VIEW = np.linalg.qr(np.array([[0.31, 0.87, 0.53], [0.79, -0.41, 0.61], [-0.47, 0.29, 0.83]]))[0]
+
 
 def linking_numbers(loop: Floats, others: Floats) -> Floats:
     """Return the linking numbers (R,) of a closed polygon (P, 3) with polygons (R, Q, 3).
 
-    The integral of Gauss, exact for pairs of straight segments: the solid angle of the
-    parallelogram that their differences span (formula of Klenin and Langowski, Biopolymers 54,
-    2000, from memory). Far loops are passed over: loops whose balls are apart are not linked.
+    Seen from anywhere, the signed crossings at which the one passes over the other add up to the
+    number, and so do those at which it passes under. Where these two do not agree, for lines of
+    sight that graze a corner, the integral of Gauss is taken, exact for pairs of straight segments:
+    the solid angle of the parallelogram that their differences span (formula of Klenin and
+    Langowski, Biopolymers 54, 2000, from memory). Far loops are passed over: loops whose balls are
+    apart are not linked.
     """
     numbers = np.zeros(len(others))
     middle, middles = loop.mean(axis=0), others.mean(axis=1)
@@ -34,8 +40,27 @@ def linking_numbers(loop: Floats, others: Floats) -> Floats:
         c, d = others[r], np.roll(others[r], -1, axis=0)
         if np.abs(c[:, None] - a[None]).max(axis=2).min() < 1e-9:
             continue  # the loop itself, or one that shares a joint with it
-        numbers[r] = _gauss(a, b, c, d)
+        over, under = _crossings(a @ _VIEW, c @ _VIEW)
+        numbers[r] = over if over == under else _gauss(a, b, c, d)
     return numbers
+
+
+def _crossings(loop: Floats, other: Floats) -> tuple[int, int]:
+    """Return the signed crossings of `loop` (P, 3) over `other` (Q, 3) seen along z, and under."""
+    along, along_other = np.roll(loop, -1, axis=0) - loop, np.roll(other, -1, axis=0) - other
+    apart = other[None] - loop[:, None]
+    side = along[:, None, 0] * apart[:, :, 1] - along[:, None, 1] * apart[:, :, 0]
+    back = along_other[:, 1] * apart[:, :, 0] - along_other[:, 0] * apart[:, :, 1]
+    crossed = ((side > 0.0) != (np.roll(side, -1, axis=1) > 0.0)) & (
+        (back > 0.0) != (np.roll(back, -1, axis=0) > 0.0)
+    )
+    i, j = np.nonzero(crossed)
+    turn = along[i, 0] * along_other[j, 1] - along[i, 1] * along_other[j, 0]
+    one = (apart[i, j, 0] * along_other[j, 1] - apart[i, j, 1] * along_other[j, 0]) / turn
+    two = (apart[i, j, 0] * along[i, 1] - apart[i, j, 1] * along[i, 0]) / turn
+    height = loop[i, 2] + one * along[i, 2] - other[j, 2] - two * along_other[j, 2]
+    sign = np.sign(turn).astype(int)
+    return int(sign[height > 0.0].sum()), -int(sign[height < 0.0].sum())
 
 
 def _gauss(a: Floats, b: Floats, c: Floats, d: Floats) -> float:

@@ -17,10 +17,11 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 from scipy.sparse import coo_array
-from scipy.sparse.csgraph import breadth_first_order, connected_components
+from scipy.sparse.csgraph import breadth_first_order
 
 from .closing import Closing, worst_ratio
 from .grips import Grips
+from .recall import Recall
 from .screens import Screens
 from .ways import Effort, Way, find_way, open_groups
 
@@ -29,7 +30,7 @@ __all__ = ["Entry", "take_apart"]
 
 #: How many single plates, and how many bodies of several, are searched at each effort in one round.
 _PLATES = {Effort.STRAIGHT: 10, Effort.SOME: 3, Effort.MUCH: 2}
-_BODIES = {Effort.STRAIGHT: 6, Effort.SOME: 1}
+_BODIES = {Effort.STRAIGHT: 6}
 #: Searches with turns in vain, one after another, after which only one plate is searched in a
 #: round (False), and no body of several (True), until one goes.
 _VAIN = {False: 4, True: 2}
@@ -56,6 +57,7 @@ class _State:
     bodies: list[tuple[int, ...]]
     closing: Closing
     screens: Screens
+    recall: Recall | None = None
     failed: dict[tuple[tuple[int, ...], Effort, bool], Way] = field(default_factory=dict)
     vain: dict[bool, int] = field(default_factory=lambda: {False: 0, True: 0})
     joints: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
@@ -73,6 +75,7 @@ def take_apart(
     closing: Closing,
     first_out: Callable[[], Sequence[int]] | None = None,
     alike: Callable[[int], int] | None = None,
+    recall: Recall | None = None,
 ) -> list[Entry]:
     """Return how bodies come in one after another, each joined to what stands.
 
@@ -82,8 +85,10 @@ def take_apart(
         body must be opened
     alike : number of a plate's orbit; as long as nothing has been taken out, one of each orbit is
         tried for all
+    recall : what other searches in this design have found; read and added to
     """
-    state = _State(grips, [tuple(body) for body in bodies], closing, Screens(grips.standing))
+    screens = recall.screens if recall is not None else Screens(grips.standing)
+    state = _State(grips, [tuple(body) for body in bodies], closing, screens, recall)
     layer = _layers(grips, state.plates, start)
     found: list[Entry] = []
     preferred: dict[int, int] | None = None
@@ -150,11 +155,12 @@ def _ranked_bodies(
         groups = open_groups(state.grips, frozenset(body), joints)
         sprung = len(joints) - (len(groups[0]) if groups else 0)
         ranked.append((sprung > 0, -min(layer[p] for p in body), sprung, number, body, joints))
+    bridging = _bridging_bodies(state)
     orbits: set[tuple[int, ...]] = set()
     found: _Ranked = []
     for *_, number, body, joints in sorted(ranked):
         orbit = body if alike is None else tuple(sorted(alike(p) for p in body))
-        if orbit not in orbits and _can_go(state, number):
+        if orbit not in orbits and number not in bridging:
             orbits.add(orbit)
             found.append((body, joints))
     return found
@@ -178,10 +184,14 @@ def _ranked_plates(
             rank = preferred.get(plate, len(preferred))
             ranked.append((rank, -layer[plate], len(joints), plate, body, joints))
     tried: set[int] = set()
+    whole = _bridging_plates(state, state.plates)
+    bridging: dict[tuple[int, ...], set[int]] = {}
     for *_, plate, body, joints in sorted(ranked):
         if alike is not None and alike(plate) in tried:
             continue
-        if not _stays_whole(state, body, plate):
+        if body not in bridging:
+            bridging[body] = _bridging_plates(state, body) if len(body) > 1 else set()
+        if plate in bridging[body] or plate in whole:
             continue
         if alike is not None:
             tried.add(alike(plate))
@@ -255,14 +265,22 @@ def _way(
     key = (body, effort, bent)
     if key in state.failed:
         return state.failed[key], True
+    inside = set(body)
+    still = [p for p in state.plates if p not in inside]
+    if state.recall is not None:
+        before = state.recall.failed(body, effort, bent, set(still))
+        if before is not None:
+            state.failed[key] = before
+            return before, True
 
     def allowed(sprung: Sequence[int]) -> bool:
         return bent or state.closing.bearable(sprung, fastened)
 
-    inside = set(body)
-    still = [p for p in state.plates if p not in inside]
     known = state.opened.setdefault(body, {})
-    way = find_way(state.grips, body, still, joints, effort, allowed, state.screens, known)
+    likely = () if state.recall is None else state.recall.likely(body)
+    way = find_way(state.grips, body, still, joints, effort, allowed, state.screens, known, likely)
+    if state.recall is not None:
+        state.recall.keep(body, effort, bent, way)
     if not way.free:
         state.failed[key] = way
     return way, False
@@ -286,36 +304,60 @@ def _joints(state: _State, body: Sequence[int]) -> list[int]:
     return found
 
 
-def _can_go(state: _State, number: int) -> bool:
-    """Tell whether the other bodies hang together without one."""
+def _needed(count: int, ends: npt.NDArray[np.intp]) -> set[int]:
+    """Return the nodes of a graph without which it falls into more pieces (Tarjan, Hopcroft)."""
+    neighbours: list[list[int]] = [[] for _ in range(count)]
+    for a, b in ends.tolist():
+        if a != b:
+            neighbours[a].append(b)
+            neighbours[b].append(a)
+    entered = [-1] * count
+    lowest = [0] * count
+    found: set[int] = set()
+    clock = 0
+    for root in range(count):
+        if entered[root] >= 0:
+            continue
+        entered[root] = lowest[root] = clock
+        clock += 1
+        branches = 0
+        stack = [(root, -1, iter(neighbours[root]))]
+        while stack:
+            node, before, left = stack[-1]
+            step = next(left, None)
+            if step is None:
+                stack.pop()
+                if before >= 0:
+                    lowest[before] = min(lowest[before], lowest[node])
+                    if before != root and lowest[node] >= entered[before]:
+                        found.add(before)
+            elif entered[step] < 0:
+                branches += node == root
+                entered[step] = lowest[step] = clock
+                clock += 1
+                stack.append((step, node, iter(neighbours[step])))
+            elif step != before:
+                lowest[node] = min(lowest[node], entered[step])
+        if branches > 1:
+            found.add(root)
+    return found
+
+
+def _bridging_bodies(state: _State) -> set[int]:
+    """Return the numbers of bodies without which the others do not hang together."""
     home = np.full(len(state.grips.standing.bodies), -1)
     for k, body in enumerate(state.bodies):
         home[list(body)] = k
     ends = home[state.grips.plates]
-    return _holds(len(state.bodies), ends[(ends >= 0).all(axis=1)], number)
+    return _needed(len(state.bodies), ends[(ends >= 0).all(axis=1)])
 
 
-def _stays_whole(state: _State, body: tuple[int, ...], plate: int) -> bool:
-    """Tell whether the body, and the whole, hang together without one plate."""
-    groups = [body, state.plates] if len(body) > 1 else [state.plates]
-    for group in groups:
-        place = np.full(len(state.grips.standing.bodies), -1)
-        place[list(group)] = np.arange(len(group))
-        ends = place[state.grips.plates]
-        if not _holds(len(group), ends[(ends >= 0).all(axis=1)], int(place[plate])):
-            return False
-    return True
-
-
-def _holds(count: int, ends: npt.NDArray[np.intp], without: int) -> bool:
-    """Tell whether a graph of `count` nodes falls into no more pieces without one of them."""
-    kept = ends[(ends != without).all(axis=1)]
-    return _pieces(count, kept) - 1 <= _pieces(count, ends)
-
-
-def _pieces(count: int, ends: npt.NDArray[np.intp]) -> int:
-    graph = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(count, count))
-    return int(connected_components(graph, directed=False)[0])
+def _bridging_plates(state: _State, group: Sequence[int]) -> set[int]:
+    """Return the plates without which the others of a group do not hang together."""
+    place = np.full(len(state.grips.standing.bodies), -1)
+    place[list(group)] = np.arange(len(group))
+    ends = place[state.grips.plates]
+    return {group[k] for k in _needed(len(group), ends[(ends >= 0).all(axis=1)])}
 
 
 def _layers(grips: Grips, plates: Sequence[int], start: int) -> dict[int, int]:

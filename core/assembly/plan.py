@@ -22,6 +22,8 @@ from .grips import Grips, grips_of
 from .interlinks import fewest_open, links_of
 from .order import Entry, take_apart
 from .plan_words import step_words, why_words
+from .recall import Recall
+from .screens import Screens
 
 __all__ = ["Progress", "plan_steps", "planned"]
 
@@ -51,6 +53,7 @@ def plan_steps(build: Build, progress: Progress | None = None) -> tuple[Step, ..
     heights = grips.standing.balls[:, 2]
     start = int(np.argmin(heights) if build.design.assembly.start == "base" else np.argmax(heights))
     motif = {name: k for k, name in enumerate(sorted({p.motif for p in build.plates}))}
+    recall = Recall(copies, Screens(grips.standing))
     say("plan", 0.1)
     entries = take_apart(
         grips,
@@ -59,9 +62,10 @@ def plan_steps(build: Build, progress: Progress | None = None) -> tuple[Step, ..
         writer.closing,
         first_out=None if whole else lambda: _kept_back_best(build),
         alike=(lambda p: motif[build.plates[p].motif]) if build.group.order > 1 else None,
+        recall=recall,
     )
     say("plan", 0.8)
-    tables = _Tables(grips, writer.closing, copies)
+    tables = _Tables(grips, writer.closing, copies, recall)
     for entry in entries:
         last: int | None = None
         if len(entry.plates) > 1:
@@ -86,8 +90,10 @@ def _silent(stage: str, share: float) -> None:
 class _Tables:
     """The order of the plates inside modules, each found once and carried to its copies."""
 
-    def __init__(self, grips: Grips, closing: Closing, copies: Copies | None) -> None:
-        self.grips, self.closing, self.copies = grips, closing, copies
+    def __init__(
+        self, grips: Grips, closing: Closing, copies: Copies | None, recall: Recall
+    ) -> None:
+        self.grips, self.closing, self.copies, self.recall = grips, closing, copies, recall
         self.known: list[tuple[tuple[int, ...], list[Entry]]] = []
 
     def entries(self, plates: tuple[int, ...]) -> list[Entry]:
@@ -98,7 +104,9 @@ class _Tables:
         inside = np.isin(self.grips.plates, plates).all(axis=1)
         counts = np.bincount(self.grips.plates[inside].ravel(), minlength=max(plates) + 1)
         start = max(plates, key=lambda p: (counts[p], -p))
-        entries = take_apart(self.grips, [(p,) for p in plates], start, self.closing)
+        entries = take_apart(
+            self.grips, [(p,) for p in plates], start, self.closing, recall=self.recall
+        )
         self.known.append((plates, entries))
         return entries
 

@@ -12,8 +12,8 @@ deeper into each other: bending lets a tab pass a plate's face, not a shoulder p
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 import numpy as np
@@ -104,21 +104,27 @@ def find_way(
     allowed: Callable[[Sequence[int]], bool] | None = None,
     screens: Screens | None = None,
     opened: dict[tuple[int, ...], int] | None = None,
+    likely: Sequence[Way] = (),
 ) -> Way:
     """Find a way in for `movers`, as one body, to where they are joined to `still` by `joints`.
+
+    With turns means with turns only: straight legs are looked for before.
 
     allowed : tells of joints whether all of them can be sprung; None: they can
     screens : the plates' pictures, where they are made already
     opened : of these movers: for the joints of a first leg a plate that was in its way, or -1 where
         it was free; what was free stays free as plates leave. Read and added to.
+    likely : ways that are worth a proof before any search
     """
     legs_known = {} if opened is None else opened
     there = set(still)
     search = _Search(grips, movers, still, joints, screens)
     laps = {joint for joint in joints if grips.lap[joint]}
+    shut = False  # a joint less would let more be tried
     openings: list[tuple[tuple[int, ...], tuple[int, ...], list[Floats]]] = []
     for group in open_groups(grips, search.movers, joints):
         if not laps.issubset(group):
+            shut = True
             continue  # no bending opens a cross-lap: it slides along a line in both planes
         sprung = tuple(joint for joint in joints if joint not in group)
         out = search.out[group[0]]
@@ -130,21 +136,37 @@ def find_way(
             legs_known[key] = before = -1 if free else search.blockers[0][1]
         elif before >= 0:
             search.hits[before] += 1
-        if before < 0 and (allowed is None or allowed(sprung)):
+        if before >= 0:
+            continue
+        if allowed is None or allowed(sprung):
             openings.append((key, sprung, [np.zeros(3), first]))
+        else:
+            shut = True
     if not laps and (allowed is None or allowed(joints)):
         openings.append(((), tuple(joints), [np.zeros(3)]))
-    for straight, sprung, legs in openings:
-        found = search.straight_out(legs, sprung)
-        if found is not None:
-            return Way(found, straight, sprung, True, frozenset())
-    if effort > Effort.STRAIGHT:
+    else:
+        shut = True
+    if effort == Effort.STRAIGHT:
+        for straight, sprung, legs in openings:
+            known = search.proved(likely, straight, sprung, turned=False)
+            if known is not None:
+                return known
+            found = search.straight_out(legs, sprung)
+            if found is not None:
+                return Way(found, straight, sprung, True, frozenset())
+    else:
+        for straight, sprung, _ in openings:
+            known = search.proved(likely, straight, sprung, turned=True)
+            if known is not None:
+                return known
         for straight, sprung, legs in openings:
             turned = search.turned_out(legs, sprung, int(effort))
             if turned is not None:
                 poses, pivot = turned
                 return Way(poses[:, :3], straight, sprung, True, frozenset(), poses[:, 3:], pivot)
     seen = frozenset(plate for plate, _ in search.hits.most_common(_IN_THE_WAY))
+    if shut:
+        seen |= {search.ends(joint)[1] for joint in joints}
     return Way(np.zeros((1, 3)), (), tuple(joints), False, seen, opened=bool(openings))
 
 
@@ -177,6 +199,10 @@ class _Search:
         reach = np.linalg.norm(balls[every] - self.middle, axis=1) + radii[every]
         self.far = 3.0 * float(reach.max())
         self.threads = skeleton(standing, self.moving)
+        flat = self.threads.reshape(-1, 3)
+        spans = np.linalg.svd(flat - flat.mean(axis=0), full_matrices=False)[2]
+        self.spans = [*spans, *-spans]
+        self.sphere = _SPHERE[np.argsort(-(_SPHERE @ self.away), kind="stable")]
         self.hits: Counter[int] = Counter()
         self.blockers: list[tuple[int, int]] = []
 
@@ -186,7 +212,7 @@ class _Search:
         for joint in sprung:
             if (end - start) @ self.out[joint] < _DEEPER * np.linalg.norm(end - start):
                 continue
-            mover, other = self._ends(joint)
+            mover, other = self.ends(joint)
             bits = self.grips.bit[other, joint]
             left_out[mover, other] = left_out.get((mover, other), 0) | bits
         blocker = self.grips.standing.blocker
@@ -202,6 +228,37 @@ class _Search:
             del self.blockers[4:]
             self.hits[hit[1]] += 1
         return hit is None
+
+    def proved(
+        self, ways: Iterable[Way], straight: tuple[int, ...], sprung: tuple[int, ...], turned: bool
+    ) -> Way | None:
+        """Return the first way that opens as asked and is free for these movers too, else None."""
+        for way in ways:
+            if (way.turns is None) == turned:
+                continue
+            agree = [j for j, out in self.out.items() if out @ -way.direction >= _SAME_WAY]
+            opens = agree if way.straight else []
+            if tuple(sorted(opens)) == tuple(sorted(straight)) and self._clear(way, sprung):
+                return replace(way, straight=straight, sprung=sprung, blockers=frozenset())
+        return None
+
+    def _clear(self, way: Way, sprung: Sequence[int]) -> bool:
+        """Tell whether nothing that stands is in a way."""
+        room: Room | None = None
+        for k in range(len(way.legs) - 1, 0, -1):
+            start, end = way.legs[k], way.legs[k - 1]
+            if way.turns is None or np.allclose(way.turns[k - 1 : k + 1], _NO_TURN):
+                if not self.passes(start, end, sprung):
+                    return False
+                continue
+            assert way.pivot is not None
+            room = room if room is not None else self._room(way.pivot, sprung)
+            poses = np.concatenate([way.legs[k - 1 : k + 1], way.turns[k - 1 : k + 1]], axis=1)
+            free, blocker = room.clear(poses[1:], poses[:1])
+            if not free[0]:
+                self.hits.update(blocker[blocker >= 0].tolist())
+                return False
+        return True
 
     def straight_out(self, legs: list[Floats], sprung: Sequence[int]) -> Floats | None:
         """Go on from the end of `legs` (outward) to the outside, with one turning point at most."""
@@ -222,7 +279,7 @@ class _Search:
         self, legs: list[Floats], sprung: Sequence[int], rounds: int
     ) -> tuple[Floats, Floats] | None:
         """Go on from the end of `legs` with turns; return poses (k, 7), inward, and the pivot."""
-        grips, standing = self.grips, self.grips.standing
+        standing = self.grips.standing
         seeds = [legs[-1]]
         if len(legs) > 1:
             unit = legs[-1] / np.linalg.norm(legs[-1])
@@ -230,16 +287,8 @@ class _Search:
                 if not self.passes(seeds[-1], legs[-1] + more * unit, sprung):
                     break
                 seeds.append(legs[-1] + more * unit)
-        bits: dict[tuple[int, int], tuple[int, int]] = {}
-        for joint in sprung:
-            mover, other = self._ends(joint)
-            ours, theirs = bits.get((mover, other), (0, 0))
-            bits[mover, other] = (
-                ours | grips.bit[mover, joint],
-                theirs | grips.bit[other, joint],
-            )
         pivot = standing.balls[self.moving].mean(axis=0)
-        room = Room(standing, self.moving, self.still, pivot, bits)
+        room = self._room(pivot, sprung)
         grown = grow_out(
             standing,
             self.screens,
@@ -259,20 +308,32 @@ class _Search:
         start = np.array([[*shift, *_NO_TURN] for shift in legs[:-1]]).reshape(-1, 7)
         return np.concatenate([start, poses])[::-1], pivot
 
-    def _ends(self, joint: int) -> tuple[int, int]:
+    def _room(self, pivot: Floats, sprung: Sequence[int]) -> Room:
+        """Return the room to turn in, the zones of sprung joints left out on both plates."""
+        bits: dict[tuple[int, int], tuple[int, int]] = {}
+        for joint in sprung:
+            mover, other = self.ends(joint)
+            ours, theirs = bits.get((mover, other), (0, 0))
+            bits[mover, other] = (
+                ours | self.grips.bit[mover, joint],
+                theirs | self.grips.bit[other, joint],
+            )
+        return Room(self.grips.standing, self.moving, self.still, pivot, bits)
+
+    def ends(self, joint: int) -> tuple[int, int]:
         """Return the plate of a joint that moves, and the one that stands."""
         a, b = (int(p) for p in self.grips.plates[joint])
         return (a, b) if a in self.movers else (b, a)
 
     def _open_at(self, sprung: Sequence[int]) -> list[tuple[int, Floats, float]]:
         return [
-            (self._ends(joint)[1], self.grips.centres[joint], float(self.grips.zone[joint]))
+            (self.ends(joint)[1], self.grips.centres[joint], float(self.grips.zone[joint]))
             for joint in sprung
         ]
 
     def _exit(self, at: Floats, along: Floats | None, sprung: Sequence[int]) -> Floats | None:
         """Return a direction in which a straight leg leads outside, the likeliest of those."""
-        ways = np.array(list(self._open(at, self._exits(along))))
+        ways = self._open(at, self._exits(along))
         if not len(ways):
             return None
         heads = self.threads[:: max(1, len(self.threads) // _HEADS), 0] + at
@@ -287,42 +348,37 @@ class _Search:
                 return found
         return None
 
-    def _open(self, at: Floats, ways: Iterable[Floats]) -> Iterator[Floats]:
-        """Leave out ways that drive a joint deeper that is not yet open: those always hit."""
+    def _open(self, at: Floats, ways: Floats) -> Floats:
+        """Leave out ways (n, 3) that drive a joint deeper that is not yet open: all those hit."""
         engaged = [o for joint, o in self.out.items() if at @ o < 0.9 * self.grips.slide[joint]]
-        for way in ways:
-            least = _DEEPER * float(np.linalg.norm(way))
-            if all(way @ out >= least for out in engaged):
-                yield way
+        if not engaged or not len(ways):
+            return ways
+        least = _DEEPER * np.linalg.norm(ways, axis=1)
+        kept: Floats = ways[(ways @ np.array(engaged).T >= least[:, None]).all(axis=1)]
+        return kept
 
-    def _middles(self, along: Floats | None, sprung: Sequence[int]) -> Iterator[Floats]:
-        """Yield short legs to try in between: farther on, or out of all joints."""
+    def _middles(self, along: Floats | None, sprung: Sequence[int]) -> Floats:
+        """Return short legs (n, 3) to try in between: farther on, or out of all joints."""
         if along is not None:
-            unit = along / np.linalg.norm(along)
-            yield _FARTHER[1] * unit
-        else:  # nothing closes straight: out of all joints at once
-            outs = [self.out[joint] * float(self.grips.slide[joint]) for joint in sprung]
-            if outs:
-                yield np.sum(outs, axis=0)
+            return _FARTHER[1] * along[None] / np.linalg.norm(along)
+        # Nothing closes straight: out of all joints at once.
+        outs = [self.out[joint] * float(self.grips.slide[joint]) for joint in sprung]
+        return np.sum(outs, axis=0)[None] if outs else np.zeros((0, 3))
 
-    def _exits(self, along: Floats | None) -> Iterator[Floats]:
-        """Yield unit vectors to try, the likeliest first, none twice."""
-        tried: list[Floats] = []
+    def _exits(self, along: Floats | None) -> Floats:
+        """Return unit vectors (n, 3) to try, the likeliest first, none twice."""
         outs = list(self.out.values())
         wanted = [] if along is None else [along]
         wanted += [np.sum(outs, axis=0)] if outs else []
-        flat = self.threads.reshape(-1, 3)
-        spans = np.linalg.svd(flat - flat.mean(axis=0), full_matrices=False)[2]
-        wanted += [self.away, *outs, *spans, *-spans]
-        wanted += list(_SPHERE[np.argsort(-(_SPHERE @ self.away), kind="stable")])
-        for way in wanted:
-            length = float(np.linalg.norm(way))
-            if length < 1e-6:
-                continue
-            unit = way / length
-            if all(unit @ other < 0.995 for other in tried):
-                tried.append(unit)
-                yield unit
+        ways = np.array([*wanted, self.away, *outs, *self.spans, *self.sphere])
+        length = np.linalg.norm(ways, axis=1)
+        ways = ways[length > 1e-6] / length[length > 1e-6, None]
+        same = np.tril(ways @ ways.T >= 0.995, -1)
+        kept = np.ones(len(ways), dtype=bool)
+        for k in np.flatnonzero(same.any(axis=1)):
+            kept[k] = not (same[k] & kept).any()
+        found: Floats = ways[kept]
+        return found
 
 
 def _inward(legs: list[Floats]) -> Floats:
