@@ -25,6 +25,7 @@ from . import (
     convert,
     exploded,
     motif_curves,
+    operating,
     plan_settings,
     plan_store,
     plan_view,
@@ -88,6 +89,7 @@ def exchange_design(
     """Build a design in the place of a sculpture: its root keeps place and animation."""
     frame = _frame(design, None)
     build = build_design(design, progress, frame)
+    operating.to_object_mode(context)  # a mesh that is being edited cannot be filled anew
     scene.rebuild_sculpture(context.scene, root, build, look=root.pinwright.look)
     old = root.get(tags.NAME, "")
     for named in (root, *root.users_collection):
@@ -110,6 +112,7 @@ def rebuild(
     """Build a sculpture again from its own settings, in place; `whole` as `scene` has it."""
     settings = root.pinwright
     build, mesh, _ = _compute(context, settings, store.stored_design(root), root, progress)
+    operating.to_object_mode(context)  # only now: nothing is changed by settings that fail
     scene.rebuild_sculpture(context.scene, root, build, look=settings.look, whole=whole)
     _finish(root, build, mesh, settings)
 

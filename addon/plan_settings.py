@@ -206,7 +206,7 @@ class PinwrightPlan(bpy.types.PropertyGroup):
         name="Labels",
         items=LABELS,
         default="COMING",
-        description="What is labelled in the view",
+        description="What is labeled in the view",
         update=_redraw,
     )
     label_size: IntProperty(

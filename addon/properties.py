@@ -31,7 +31,7 @@ from .module_items import ABOUT
 __all__ = ["CLASSES", "PinwrightFinding", "PinwrightJointClass", "PinwrightSettings", "settings_of"]
 
 FRAME_FROM = (
-    ("SOLID", "Solid", "A solid of the catalogue"),
+    ("SOLID", "Solid", "A solid of the catalog"),
     ("OBJECT", "Mesh Object", "A closed mesh of this file, with its modifiers and its scale"),
     ("FILE", "Mesh File", "The mesh file that the design names"),
     ("GROUP", "Rotation Group", "Symmetry without a polyhedron"),
@@ -88,7 +88,18 @@ def _solid_items() -> tuple[tuple[str, str, str], ...]:
 
 
 SOLIDS = _solid_items()
-SHEETS = tuple((entry.name, entry.title, "") for entry in MATERIALS.values())
+
+
+def _sheet_title(title: str) -> str:
+    """Return a sheet's title as Blender writes titles: in capitals, and as in the States."""
+    words = [w if w in ("or", "and") else w[:1].upper() + w[1:] for w in title.split(" ")]
+    return " ".join(words).replace("(s", "(S").replace("Aluminium", "Aluminum")
+
+
+SHEETS = tuple(
+    (entry.name, _sheet_title(entry.title), f"{entry.density:.0f} kg/m\u00b3")
+    for entry in MATERIALS.values()
+)
 PRISMS = ("PRISM", "ANTIPRISM")
 
 

@@ -29,6 +29,7 @@ class Standing:
     by_key: dict[str, bpy.types.Object]
     homes: dict[str, bpy.types.Collection]
     uses: Counter = field(default_factory=Counter)
+    places: dict[bpy.types.Object, bpy.types.Collection] = field(default_factory=dict)
 
     @classmethod
     def of(cls, root: bpy.types.Object) -> Standing:
@@ -46,13 +47,16 @@ class Standing:
         seen = {place for place in places if place.get(tags.MODULE)}
         for place in seen:
             homes.setdefault(place[tags.MODULE], place)
+        # Blender looks through all collections to tell those of one object: ask it seldom.
+        inside = {obj for place in seen for obj in place.objects}
         for obj in objects:  # a module's collection that the artist hung elsewhere
-            if not any(place in seen for place in obj.users_collection):
+            if obj not in inside:
                 for place in obj.users_collection:
                     if place.get(tags.MODULE):
                         seen.add(place)
                         homes.setdefault(place[tags.MODULE], place)
-        return cls(objects, by_key, homes, uses)
+        in_home = {obj: place for place in homes.values() for obj in place.objects}
+        return cls(objects, by_key, homes, uses, in_home)
 
     def meshes(self) -> list[bpy.types.Mesh]:
         """Return the meshes of the pieces that were made by this extension."""
@@ -64,8 +68,7 @@ class Standing:
 
     def home_of(self, obj: bpy.types.Object) -> bpy.types.Collection | None:
         """Return the module's collection that a piece is in; None: the artist put it elsewhere."""
-        mine = set(self.homes.values())
-        return next((place for place in obj.users_collection if place in mine), None)
+        return self.places.get(obj)
 
 
 def key_of(obj: bpy.types.Object) -> str:

@@ -40,6 +40,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--zip", type=Path, help="an extension made before, inside this folder")
     parser.add_argument("--figures", action="store_true", help="measure times instead")
+    parser.add_argument("--limit", type=int, default=LIMIT, help="seconds until it is stopped")
     asked = parser.parse_args()
     os.chdir(ROOT)  # a Blender in a system of its own sees only this folder
     blender = find_blender()
@@ -52,7 +53,8 @@ def main() -> int:
     close(0, 1)  # until it is known better
     shutil.rmtree(OUT, ignore_errors=True)
     OUT.mkdir(parents=True)
-    said = walk(blender, asked.zip or make_zip(), ["figures"] if asked.figures else [])
+    what = ["figures"] if asked.figures else []
+    said = walk(blender, asked.zip or make_zip(), what, asked.limit)
     if said is None:
         COUNTS.unlink()
         return TIMED_OUT
@@ -92,7 +94,7 @@ def make_zip() -> Path:
     return made
 
 
-def walk(blender: Blender, zip_file: Path, what: list[str]) -> str | None:
+def walk(blender: Blender, zip_file: Path, what: list[str], limit: int) -> str | None:
     """Run walk.py in Blender's window and return what Blender said; None: it took too long."""
     user = ZIPS / "user"
     shutil.rmtree(user, ignore_errors=True)
@@ -111,11 +113,11 @@ def walk(blender: Blender, zip_file: Path, what: list[str]) -> str | None:
                 stdin=subprocess.DEVNULL,
                 stdout=log,
                 stderr=subprocess.STDOUT,
-                timeout=LIMIT,
+                timeout=limit,
                 check=False,
             )
         except subprocess.TimeoutExpired:
-            print(f"NOT RUN to the end: stopped after {LIMIT} s, this machine is too slow or busy")
+            print(f"NOT RUN to the end: stopped after {limit} s, this machine is too slow or busy")
             return None
         log.seek(0)
         return log.read()

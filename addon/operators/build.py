@@ -183,7 +183,6 @@ class PINWRIGHT_OT_rebuild_sculpture(bpy.types.Operator):
         root = tags.root_of(context.active_object)
         with operating.progress(context) as told:
             making.rebuild(context, root, told)
-        operating.to_object_mode(context)
         operating.stay_in_local_view(context, root)
         operating.show_only(context, root)
         _tell(self, root)

@@ -47,7 +47,7 @@ class PINWRIGHT_OT_add_labels(bpy.types.Operator):
         labels.remove(root)
         entries = [(labels.anchor_of(p), p[tags.PLATE]) for p in plan_view.labelled(root)]
         if not entries:
-            self.report({"WARNING"}, "Nothing is labelled: choose what, under Labels")
+            self.report({"WARNING"}, "Nothing is labeled: choose what, under Labels")
             return {"CANCELLED"}
         home = bpy.data.collections.new(f"{root.name} Labels")
         home[labels.LABEL] = True

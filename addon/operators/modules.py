@@ -59,7 +59,7 @@ class PINWRIGHT_OT_cut_modules(bpy.types.Operator):
     """Cut the sculpture into modules where the fewest joints are, as small as can be carried"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.cut_modules"
-    bl_label = "Cut Into Modules"
+    bl_label = "Cut into Modules"
     bl_options = {"REGISTER", "UNDO"}
 
     use_count: BoolProperty(name="Set Number", description="Say how many modules there are")

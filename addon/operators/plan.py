@@ -187,7 +187,7 @@ class PINWRIGHT_OT_collect_steps(bpy.types.Operator):
     """Make a collection for each step of the plan, linked to the plates that come in at it"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.collect_steps"
-    bl_label = "Step Collections"
+    bl_label = "Make Step Collections"
     bl_options = {"REGISTER", "UNDO"}
 
     action: EnumProperty(

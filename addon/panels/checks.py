@@ -51,7 +51,7 @@ def _draw_finding(
     row.label(text=finding.name.title(), icon="CHECKMARK" if finding.ok else "ERROR")
     right = row.row()
     right.alignment = "RIGHT"
-    right.label(text=_quantity(finding.figure, finding.unit))
+    right.label(text=_told(finding))
     if finding.ok:
         return
     limit = f"limit {_quantity(finding.limit, finding.unit)}"
@@ -63,6 +63,15 @@ def _draw_finding(
         )
         select.ids = finding.where
         select.frame = True
+
+
+def _told(finding: PinwrightFinding) -> str:
+    """Return a figure in words: room to spare, a share of what is allowed, or as it is."""
+    if finding.ok and finding.figure < 0 and finding.limit == 0:
+        return f"{_quantity(-finding.figure, finding.unit)} to Spare"
+    if not finding.unit and finding.limit == 1.0:
+        return f"{100 * finding.figure:.0f} %"
+    return _quantity(finding.figure, finding.unit)
 
 
 def _quantity(value: float, unit: str) -> str:

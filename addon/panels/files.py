@@ -12,7 +12,7 @@ __all__ = ["CLASSES"]
 
 
 class PINWRIGHT_PT_files(shared.SidebarPanel, bpy.types.Panel):
-    """Designs, cut files, pictures."""
+    """Designs and cut files."""
 
     bl_label = "Files"
     bl_parent_id = shared.PARENT
@@ -24,7 +24,6 @@ class PINWRIGHT_PT_files(shared.SidebarPanel, bpy.types.Panel):
         column.operator("pinwright.save_design", icon="FILE_TICK")
         column.separator()
         column.operator("pinwright.export_cut_files", icon="EXPORT")
-        column.operator("pinwright.make_picture", icon="RENDER_STILL")
 
 
 CLASSES = (PINWRIGHT_PT_files,)

@@ -29,9 +29,9 @@ class PINWRIGHT_PT_modules(shared.SidebarPanel, bpy.types.Panel):
         column.prop(settings, "way_plates")
         if root is None:
             return
-        row = layout.row(align=True)
-        row.operator("pinwright.gather_plates", icon="GROUP")
-        row.operator("pinwright.cut_modules", text="Cut", icon="MOD_EXPLODE")
+        column = layout.column(align=True)
+        column.operator("pinwright.gather_plates", icon="GROUP")
+        column.operator("pinwright.cut_modules", icon="MOD_EXPLODE")
         figures = settings.figures
         column = layout.column(align=True)
         column.scale_y = 0.9

@@ -152,7 +152,7 @@ class PINWRIGHT_PT_steps(_PlanPanel, bpy.types.Panel):
         column.prop(plan, "colors")
         if plan.colors == plan_view.ROLE and plan.mode == plan_view.STEPS:
             shared.wrapped(
-                column, context, "Orange comes in, blue holds on to it, red bends, grey stands"
+                column, context, "Orange comes in, blue holds on to it, red bends, gray stands"
             )
         if plan.colors != plan_view.MATERIAL and _shading(context) in ("MATERIAL", "RENDERED"):
             shared.wrapped(column, context, "Colors show in the Solid view")

@@ -24,7 +24,7 @@ class PINWRIGHT_PT_sheet(shared.SidebarPanel, bpy.types.Panel):
         layout = shared.settings_layout(self)
         settings, root = settings_of(context)
         column = layout.column()
-        column.prop(settings, "material")
+        column.prop(settings, "material", text="")  # alone in its row: titles are long
         column.prop(settings, "thickness")
         column.prop(settings, "clearance")
         column.prop(settings, "kerf")

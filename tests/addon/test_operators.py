@@ -237,6 +237,30 @@ def test_building_from_edit_mode_leaves_it() -> None:
     assert bpy.context.mode == "OBJECT"
 
 
+def test_rebuilding_while_plates_are_edited_leaves_edit_mode_and_makes_them_whole(opened) -> None:
+    plate = next(piece for piece in tags.pieces(opened) if tags.PLATE in piece)
+    vertices = len(plate.data.vertices)
+    bpy.context.view_layer.objects.active = plate
+    plate.select_set(True)
+    bpy.ops.object.mode_set(mode="EDIT")
+    bpy.ops.mesh.select_all(action="SELECT")
+    bpy.ops.mesh.subdivide()
+    assert bpy.ops.pinwright.rebuild_sculpture() == {"FINISHED"}
+    assert bpy.context.mode == "OBJECT"
+    assert len(plate.data.vertices) == vertices
+
+
+def test_a_refused_rebuild_does_not_leave_edit_mode(opened) -> None:
+    plate = next(piece for piece in tags.pieces(opened) if tags.PLATE in piece)
+    bpy.context.view_layer.objects.active = plate
+    bpy.ops.object.mode_set(mode="EDIT")
+    opened.pinwright.tab_width, opened.pinwright.use_tab_width = 900.0, True
+    with pytest.raises(RuntimeError, match="pieces"):
+        bpy.ops.pinwright.rebuild_sculpture()
+    assert bpy.context.mode == "EDIT_MESH"
+    bpy.ops.object.mode_set(mode="OBJECT")
+
+
 def test_design_and_figures_survive_saving(opened, tmp_path: Path) -> None:
     path = tmp_path / "kept.blend"
     text = opened[tags.DESIGN]

@@ -56,7 +56,7 @@ def test_operators_have_title_labels_and_tooltips_without_full_stop() -> None:
             continue
         first, *words = cls.bl_label.split()
         # Short words stay small, as in Blender's own "Snap to Grid".
-        titled = [word for word in words if word not in ("as", "from", "on", "to")]
+        titled = [word for word in words if word not in ("as", "from", "into", "on", "to")]
         assert all(word[0].isupper() for word in (first, *titled)), cls.bl_label
         assert cls.__doc__, cls
         assert not cls.__doc__.endswith("."), cls

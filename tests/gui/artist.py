@@ -147,13 +147,12 @@ def placed(notes: Notes) -> Wait:
         assert bpy.ops.pinwright.measure_clearances("INVOKE_DEFAULT", True) == {"FINISHED"}
     rows = {row.name: row.distance for row in sculpture().pinwright.clearances}
     assert 900 < rows["Wall"] < 1100, rows  # the wall at 1.5 m, the ball's radius about 0.5 m
-    panel = bpy.types.PINWRIGHT_PT_place
-    bpy.utils.unregister_class(panel)
-    panel.bl_options = set()
-    bpy.utils.register_class(panel)
     yield from hands.show_sidebar()
+    with hands.here():
+        bpy.ops.view3d.view_all("INVOKE_DEFAULT")
+    yield 0.5
     yield from notes.shoot("placed-window")
-    yield from notes.shoot("placed-panels", side=True)
+    yield from notes.shoot_panels("placed-panels")
     with hands.here():
         for obj in (wall, hook):
             bpy.data.objects.remove(obj)

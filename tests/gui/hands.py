@@ -48,6 +48,29 @@ def show_sidebar() -> Wait:
     region("UI").active_panel_category = "Pinwright"
     region("UI").tag_redraw()
     yield 0.5
+    yield from to_top()
+
+
+def height() -> int:
+    """Return where the sidebar's lower edge is, in pixels of what it could show in all."""
+    return round(region("UI").view2d.region_to_view(0, 0)[1])
+
+
+def _scroll(pixels: int) -> Wait:
+    with here("UI"):
+        bpy.ops.view2d.pan("EXEC_DEFAULT", deltax=0, deltay=pixels)
+    region("UI").tag_redraw()
+    yield 0.3
+
+
+def to_top() -> Wait:
+    """Scroll the sidebar up as far as it goes."""
+    yield from _scroll(20000)
+
+
+def page_down() -> Wait:
+    """Scroll the sidebar down by what it shows, less a few rows; or as far as it goes."""
+    yield from _scroll(60 - region("UI").height)
 
 
 def move(x: int, y: int) -> Wait:

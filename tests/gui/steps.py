@@ -20,8 +20,6 @@ from tests.gui import hands
 from tests.gui.hands import Wait
 
 MODULE = "bl_ext.user_default.pinwright"
-# Closed at first, so that no picture would show them.
-OPENED = ("PINWRIGHT_PT_joints", "PINWRIGHT_PT_modules")
 
 
 @dataclass(slots=True)
@@ -47,6 +45,18 @@ class Notes:
         self.shots.append(name)
         if unlike:
             self.differ.append((unlike, name))
+
+    def shoot_panels(self, name: str, *, unlike: str = "") -> Wait:
+        """Take pictures of the whole sidebar, page after page: NAME, NAME-2, NAME-3."""
+        yield from hands.to_top()
+        yield from self.shoot(name, side=True, unlike=unlike)
+        for page in range(2, 6):
+            before = hands.height()
+            yield from hands.page_down()
+            if hands.height() == before:
+                break
+            yield from self.shoot(f"{name}-{page}", side=True)
+        yield from hands.to_top()
 
 
 def part(name: str):
@@ -106,6 +116,16 @@ def trace() -> dict[str, object]:
     }
 
 
+def open_panels() -> None:
+    """Let all panels be open when they are drawn first, so that pictures show what is in them."""
+    panels = [cls for cls in part("addon.panels").CLASSES if issubclass(cls, bpy.types.Panel)]
+    for cls in reversed(panels):
+        bpy.utils.unregister_class(cls)
+    for cls in panels:
+        cls.bl_options = getattr(cls, "bl_options", set()) - {"DEFAULT_CLOSED"}
+        bpy.utils.register_class(cls)
+
+
 # ---------------------------------------------------------------- steps
 
 
@@ -125,11 +145,7 @@ def install(notes: Notes) -> Wait:
     import shapely
 
     assert "/extensions/.local/" in shapely.__file__, shapely.__file__
-    for name in OPENED:
-        cls = getattr(bpy.types, name)
-        bpy.utils.unregister_class(cls)
-        cls.bl_options = set()
-        bpy.utils.register_class(cls)
+    open_panels()
     version = ".".join(str(number) for number in bpy.app.version)
     notes.say(f"Blender {version}, Python {sys.version.split()[0]}, numpy {np.__version__}")
     yield 0.5
@@ -140,7 +156,7 @@ def empty_scene(notes: Notes) -> Wait:
     yield from hands.show_sidebar()
     assert not bpy.context.scene.objects
     yield from notes.shoot("empty-window")
-    yield from notes.shoot("empty-panels", side=True)
+    yield from notes.shoot_panels("empty-panels")
     for name in ("rebuild_sculpture", "remove_sculpture", "save_design", "export_cut_files"):
         assert not getattr(bpy.ops.pinwright, name).poll(), name
     wanted = {"title", "solid", "diameter", "recipe", "width", "material", "thickness"}
@@ -157,7 +173,7 @@ def first_build(notes: Notes) -> Wait:
     # An icosahedron has 30 edges (Euclid, Elements XIII.16).
     assert (figures.plates, len(pieces())) == (30, figures.plates + figures.pins)
     yield from notes.shoot("first-window")
-    yield from notes.shoot("first-panels", side=True)
+    yield from notes.shoot_panels("first-panels")
     yield from hands.undo()
     assert not part("addon.tags").roots(bpy.context.scene)
     yield from hands.redo()
@@ -196,7 +212,7 @@ def demo(notes: Notes) -> Wait:
         f"{len(plates)} plates, {len(meshes)} meshes; places differ by {worst:.2g} mm at most"
     )
     yield from notes.shoot("demo-window")
-    yield from notes.shoot("demo-panels", side=True)
+    yield from notes.shoot_panels("demo-panels")
 
 
 def drag_exploded(notes: Notes) -> Wait:
@@ -261,7 +277,7 @@ def faults(notes: Notes) -> Wait:
     failed = [finding for finding in sculpture().pinwright.figures.findings if not finding.ok]
     assert failed
     yield from notes.shoot("faults-window", unlike="demo-window")
-    yield from notes.shoot("faults-panels", side=True)
+    yield from notes.shoot_panels("faults-panels")
     where = next(finding.where for finding in failed if finding.where)
     with hands.here():
         assert bpy.ops.pinwright.select_pieces("INVOKE_DEFAULT", True, ids=where) == {"FINISHED"}
@@ -290,6 +306,10 @@ def save_and_open(notes: Notes) -> Wait:
     assert kept == (root.name, root.pinwright.explode, root.pinwright.figures.plates, len(pieces()))
     assert deltas().max() > 0
     yield from hands.show_sidebar()
+    with hands.here():
+        bpy.ops.view3d.view_all("INVOKE_DEFAULT")
+        hands.area().spaces[0].overlay.show_relationship_lines = False
+    yield 0.5
     yield from notes.shoot("opened-window", unlike="demo-window")
     with hands.here():
         assert bpy.ops.pinwright.rebuild_sculpture("INVOKE_DEFAULT", True) == {"FINISHED"}

@@ -23,7 +23,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path.insert(0, str(ROOT))
 sys.dont_write_bytecode = True
 
-from tests.gui import artist, figures, manners, pictures, steps  # noqa: E402
+from tests.gui import artist, figures, manners, pictures, planning, steps  # noqa: E402
 
 
 class Walk:
@@ -31,7 +31,14 @@ class Walk:
 
     def __init__(self, zip_file: Path, out: Path, what: str = "walk") -> None:
         self.notes = steps.Notes(zip_file, out, ROOT)
-        self.left = [*steps.STEPS, *artist.STEPS, *manners.STEPS, *steps.LAST, *pictures.STEPS]
+        self.left = [
+            *steps.STEPS,
+            *artist.STEPS,
+            *manners.STEPS,
+            *planning.STEPS,
+            *steps.LAST,
+            *pictures.STEPS,
+        ]
         if what == "figures":
             self.left = [steps.install, *figures.STEPS]
         self.report: list[dict[str, object]] = []
