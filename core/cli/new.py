@@ -36,7 +36,7 @@ _RECIPES = (
     "drawn-strips",
 )
 # Widths that are tried, as shares of the diameter: sturdy first, then slimmer, then wider.
-_WIDTHS = (0.06, 0.045, 0.035, 0.08)
+_WIDTHS = (0.06, 0.045, 0.035, 0.025, 0.08)
 
 
 def register(commands: Any) -> None:

@@ -88,11 +88,18 @@ _CORNERS: dict[str, _Usual] = {
 }
 _WOVEN: dict[str, _Usual] = {
     "T": _Usual(
-        turns=(-167.4488, 96.1864),
-        offsets=(-0.1557, -0.6527, 0.2252),
-        places=(-0.8039, -0.0781, -0.6268, 0.3134),
-        tie=(-56.568542, -97.979590, -40.0),
-        rotors=(1, 1),
+        turns=(52.2048, 123.7436),
+        offsets=(0.0917, -0.1080, 0.7344),
+        places=(-0.8876, 0.7436, -0.3891, -0.4419),
+        tie=(-56.568542, -97.979590, -40.000000),
+        rotors=(-1, 1),
+    ),
+    "I": _Usual(
+        turns=(144.8497, -10.6618),
+        offsets=(0.5865, 0.3432, 0.5411),
+        places=(-0.1374, -0.8019, 0.5477, -0.5371),
+        tie=(43.708464, 0.0, -57.215122),
+        rotors=(-1, -1),
     ),
 }
 
@@ -100,10 +107,9 @@ _WOVEN: dict[str, _Usual] = {
 # Three-fold turns of the octahedral group generate the tetrahedral one, which is half of it: triads
 # of one axis and ties between them never hold the other half.
 _NOT_WOVEN = (
-    "one with the group T: with O the turns of all triads of one sort and their ties reach only "
-    "half of the plates, and for I no numbers are known that build",
-    "Take solid = 'tetrahedron' or group = 'T', or the recipe 'corner triads'; `pinwright search I "
-    "--motifs 3 --linked` looks for more.",
+    "one with the group T or I: with O the turns of all triads of one sort and their ties reach "
+    "only half of the plates",
+    "Take for example solid = 'tetrahedron' or group = 'I', or the recipe 'corner triads'.",
 )
 
 
