@@ -47,10 +47,9 @@ def _face_gaps(rotation: Floats, shift: Floats, half_a: Floats, half_b: Floats) 
     gaps[1] = np.abs(shift[:, None, :] @ rotation)[:, 0, :]
     gaps[1] -= half_b + (half_a[:, None, :] @ size)[:, 0, :]
     signed: Floats = gaps.max(axis=(0, 2))
-    apart = signed > 0.0
-    if apart.any():
-        aside = np.maximum(gaps[:, apart], 0.0)
-        signed[apart] = np.sqrt(np.einsum("skj,skj->sk", aside, aside).max(axis=0))
+    apart = (signed > 0.0).nonzero()[0]
+    aside = np.maximum(gaps[:, apart], 0.0)
+    signed[apart] = np.sqrt(np.einsum("skj,skj->sk", aside, aside).max(axis=0))
     return signed
 
 
@@ -67,12 +66,13 @@ def _edge_gaps(rotation: Floats, shift: Floats, half_a: Floats, half_b: Floats) 
 
 
 def close_boxes(
-    placed: PlacedPlates, pairs: Ints, limit: float
+    placed: PlacedPlates, pairs: Ints, limit: float, few: int = 0
 ) -> tuple[Floats, Ints, Floats, Floats]:
     """Return how far apart the boxes of each pair are at least, and which are not beyond a limit.
 
     Spheres round the boxes first, then the boxes' own axes, then the products of these: most pairs
-    that are far apart are told by the first.
+    that are far apart are told by the first. Where no more than `few` are left for the products,
+    these are not tried.
     Returns: a lower bound (k,) of the distance, below 0 where boxes overlap; the rows (m,) in which
     it is at most `limit` mm; rotation (m, 3, 3) and shift (m, 3) of these, see `relative`.
     """
@@ -86,6 +86,8 @@ def close_boxes(
     rotation, shift = relative(placed, some)
     half = placed.half[placed.which[some]]
     for gaps in (_face_gaps, _edge_gaps):
+        if gaps is _edge_gaps and len(rows) <= few:
+            break
         bound[rows] = np.maximum(bound[rows], gaps(rotation, shift, half[:, 0], half[:, 1]))
         near = bound[rows] <= limit
         if not near.all():

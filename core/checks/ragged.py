@@ -74,6 +74,8 @@ def batches(sizes: Ints, budget: int) -> list[slice]:
     """Cut 0 ... k-1 into runs whose `sizes` sum to about `budget` at most (at least one each)."""
     if len(sizes) == 0:
         return []
+    if sizes.sum() <= budget:
+        return [slice(0, len(sizes))]
     step = np.cumsum(sizes) // max(budget, 1)
     cuts = [0, *(np.flatnonzero(np.diff(step)) + 1).tolist(), len(sizes)]
     return [slice(a, b) for a, b in pairwise(cuts)]
