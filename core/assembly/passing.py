@@ -13,7 +13,7 @@ triangles are tried first in the same way.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import combinations
 
 import numpy as np
@@ -106,6 +106,7 @@ class Standing:
 
     bodies : one for each plate (equal ones may be shared)
     turns (P, 3, 3), shifts (P, 3) : carry each plate's part to its place
+    known : verdicts on two plates and a straight way; places, kinds : numbers of pairs placed alike
     """
 
     triangles: tuple[Floats, ...]
@@ -117,6 +118,9 @@ class Standing:
     radii: Floats
     turns: Floats
     shifts: Floats
+    known: dict[tuple[int, bytes, int], bool] = field(default_factory=dict)
+    places: dict[tuple[int, int], int] = field(default_factory=dict)
+    kinds: dict[tuple[int, int, bytes], int] = field(default_factory=dict)
 
     @classmethod
     def of(cls, bodies: Sequence[Body], world_from_part: Floats) -> Standing:
@@ -157,10 +161,36 @@ class Standing:
         """
         left_out = {} if sprung is None else sprung
         pairs = self._near(np.fromiter(movers, np.intp), np.fromiter(still, np.intp), start, end)
+        motion = np.stack([start, end - start])
+        seen: dict[int, bytes] = {}
         for a, b in pairs.tolist():
-            if self._hits(a, b, start, end - start, left_out.get((a, b), 0)):
+            if a not in seen:  # zeros lose their sign
+                seen[a] = (np.round(motion @ self.turns[a], 3) + 0.0).tobytes()
+            passed = left_out.get((a, b), 0)
+            key = (self._alike(a, b), seen[a], passed)
+            if key not in self.known:
+                self.known[key] = self._hits(a, b, start, end - start, passed)
+            if self.known[key]:
                 return a, b
         return None
+
+    def _alike(self, a: int, b: int) -> int:
+        """Return a number that is the same for all pairs of equal plates placed alike."""
+        if (a, b) not in self.places:
+            turn = self.turns[a]
+            place = np.column_stack(
+                [turn.T @ self.turns[b], (self.shifts[b] - self.shifts[a]) @ turn]
+            )
+            name = (id(self.bodies[a]), id(self.bodies[b]), (np.round(place, 3) + 0.0).tobytes())
+            self.places[a, b] = self.kinds.setdefault(name, len(self.kinds))
+        return self.places[a, b]
+
+    def meets(self, a: int, b: int, start: Floats, end: Floats, left_out: int = 0) -> bool:
+        """Tell whether plate a shares room with plate b on the way; see `blocker`.
+
+        left_out : bits of zones of b
+        """
+        return self._hits(a, b, start, end - start, left_out)
 
     def _near(self, movers: Ints, still: Ints, start: Floats, end: Floats) -> Ints:
         """Return the pairs whose balls meet on the way, nearest first."""

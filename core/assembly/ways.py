@@ -21,6 +21,7 @@ import numpy.typing as npt
 
 from .grips import Grips
 from .outward import grow_out, sphere_ways
+from .passing import Standing
 from .room import Room
 from .screens import Screens, skeleton
 
@@ -198,6 +199,8 @@ class _Search:
         every = self.moving + self.still
         reach = np.linalg.norm(balls[every] - self.middle, axis=1) + radii[every]
         self.far = 3.0 * float(reach.max())
+        # Swept is one length, whatever stands, so that verdicts of before can be used again.
+        self.sweep = max(self.far, 3.0 * _reach_of(standing))
         self.threads = skeleton(standing, self.moving)
         flat = self.threads.reshape(-1, 3)
         spans = np.linalg.svd(flat - flat.mean(axis=0), full_matrices=False)[2]
@@ -239,7 +242,13 @@ class _Search:
             agree = [j for j, out in self.out.items() if out @ -way.direction >= _SAME_WAY]
             opens = agree if way.straight else []
             if tuple(sorted(opens)) == tuple(sorted(straight)) and self._clear(way, sprung):
-                return replace(way, straight=straight, sprung=sprung, blockers=frozenset())
+                legs = way.legs.copy()
+                if way.turns is None:
+                    last = legs[0] - legs[1]
+                    legs[0] = legs[1] + self.far * last / np.linalg.norm(last)
+                return replace(
+                    way, legs=legs, straight=straight, sprung=sprung, blockers=frozenset()
+                )
         return None
 
     def _clear(self, way: Way, sprung: Sequence[int]) -> bool:
@@ -248,6 +257,8 @@ class _Search:
         for k in range(len(way.legs) - 1, 0, -1):
             start, end = way.legs[k], way.legs[k - 1]
             if way.turns is None or np.allclose(way.turns[k - 1 : k + 1], _NO_TURN):
+                if k == 1:
+                    end = start + self.sweep * (end - start) / np.linalg.norm(end - start)
                 if not self.passes(start, end, sprung):
                     return False
                 continue
@@ -343,7 +354,7 @@ class _Search:
         )
         self.hits.update(cut[cut >= 0].tolist())
         for way in ways[cut < 0][:_PROVED]:
-            if self.passes(at, at + self.far * way, sprung):
+            if self.passes(at, at + self.sweep * way, sprung):
                 found: Floats = way
                 return found
         return None
@@ -379,6 +390,12 @@ class _Search:
             kept[k] = not (same[k] & kept).any()
         found: Floats = ways[kept]
         return found
+
+
+def _reach_of(standing: Standing) -> float:
+    """Return how far plates reach from the middle of all, mm."""
+    middle = standing.balls.mean(axis=0)
+    return float((np.linalg.norm(standing.balls - middle, axis=1) + standing.radii).max())
 
 
 def _inward(legs: list[Floats]) -> Floats:
