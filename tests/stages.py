@@ -6,14 +6,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from math import cos, sin
 
 import numpy as np
 import numpy.typing as npt
 
 from pinwright.core.design.model import (
     Bend,
+    CornerTriads,
     Design,
+    DrawnStrips,
     EdgeRotor,
+    FacePlates,
+    FaceShape,
     FrameChoice,
     JointClassChoice,
     JointKind,
@@ -22,6 +27,9 @@ from pinwright.core.design.model import (
     Rings,
     Sheet,
     Turn,
+)
+from pinwright.core.design.model import (
+    Recipe as RecipeChoice,
 )
 from pinwright.core.fit.sizes import Sizes
 from pinwright.core.frame.frame import Frame, frame_from_choice
@@ -41,13 +49,19 @@ __all__ = ["DESIGNS", "Staged", "explicit", "staged", "staged_by_name", "written
 Floats = npt.NDArray[np.float64]
 
 
-def _design(frame: FrameChoice, recipe: RightAngleOrbit | EdgeRotor | Rings) -> Design:
+def _design(frame: FrameChoice, recipe: RecipeChoice) -> Design:
     return Design("tried", Sheet(3.0), frame, recipe, joints=JointSizes(corner_radius=2.0))
 
 
 def _solid(name: str, diameter: float = 600.0) -> FrameChoice:
     return FrameChoice(diameter, solid=name)
 
+
+#: An arch of nine points whose copies cross by laps.
+_ARCH = tuple(
+    (290.0 * cos(turn), 100.0, 290.0 * sin(turn))
+    for turn in np.radians(np.linspace(-70.0, 70.0, 9)).tolist()
+)
 
 #: One of each kind: with and without stabilisers, one motif and several, tenons and cross-laps.
 DESIGNS: dict[str, Design] = {
@@ -65,6 +79,12 @@ DESIGNS: dict[str, Design] = {
     "three rings": _design(_solid("cube"), Rings(40.0, 4)),
     "four rings": _design(_solid("cube"), Rings(40.0, 3)),
     "six rings": _design(_solid("icosahedron"), Rings(36.0)),
+    "corner triads": _design(FrameChoice(1000.0, group="T"), CornerTriads(34.0)),
+    "face rings": _design(_solid("cube"), FacePlates()),
+    "face stars with tabs": _design(
+        _solid("octahedron"), FacePlates(FaceShape.STAR, width=40.0, joint=JointKind.TENON)
+    ),
+    "drawn arches": _design(FrameChoice(600.0, group="T"), DrawnStrips(30.0, (_ARCH,))),
     "by hand": small_design(),
 }
 
