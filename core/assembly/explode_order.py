@@ -29,6 +29,7 @@ __all__ = ["exploded"]
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 Pair = tuple[int, int]
+Moves = list[tuple[Sequence[int], Floats]]
 Progress = Callable[[str, float], None]
 
 # Of the whole's radius, that a body goes out before it turns.
@@ -56,9 +57,7 @@ class _Stage:
     keys: list[list[Floats]]
     snags: dict[Pair, Snag]
 
-    def record(
-        self, rounds: Sequence[Sequence[tuple[Sequence[int], Floats]]], low: float, high: float
-    ) -> None:
+    def record(self, rounds: Sequence[Moves], low: float, high: float) -> None:
         """Note rounds of moves between two factors, one round after another; first the pins go.
 
         rounds : of each the bodies that move at the same time, with their paths (k, 3)
@@ -115,7 +114,7 @@ def _take_apart(
     build = stage.build
     standing = {plate for step in steps for plate in step.add}
     gone: list[int] = []
-    rounds = []
+    rounds: list[Moves] = []
     goal = stage.at.copy()
     main = _main_bodies(build, steps)
     for k, step in enumerate(steps):
@@ -168,7 +167,7 @@ def _empty_tables(stage: _Stage, steps: Sequence[Step], final: Floats, split: fl
     for step in steps[::-1]:
         if step.module is not None:
             tables.setdefault(step.module, []).append(step)
-    rounds = []
+    rounds: list[Moves] = []
     for k in range(max((len(rows) for rows in tables.values()), default=0)):
         paths: dict[int, Floats] = {}
         for rows in tables.values():
@@ -210,7 +209,7 @@ def _at(path: Floats, shares: Floats) -> Floats:
     return np.column_stack([np.interp(shares, lengths, path[:, axis]) for axis in range(3)])
 
 
-def _bring_back(stage: _Stage, goal: Floats) -> list[list[tuple[Sequence[int], Floats]]]:
+def _bring_back(stage: _Stage, goal: Floats) -> list[Moves]:
     """Move what still waits aside to where it belongs, all at once; note what is met.
 
     Returns the round of these moves, if there is one.
@@ -247,15 +246,17 @@ def _out(
     def moves(path: Floats) -> list[Move]:
         return [Move(plates, a, b, sprung) for a, b in pairwise(path)]
 
+    legs = _Legs(stage.room, others, shifts)
     for path in paths[: _MOST if step.free else _FEW]:
-        if all(stage.room.free(move, others, shifts) for move in moves(path)):
+        if all(legs.free(move) for move in moves(path)):
             _note(stage, step, plates, path, [])
             return path
     # None is free: rather one that stands clear in the end, for there it stays.
     stuck = [
         len(stage.room.met(Move(plates, path[-1], path[-1]), others, shifts)) for path in paths
     ]
-    likely = sorted(range(len(paths)), key=stuck.__getitem__)[:_FEW]
+    # Where the plan works a plate in by hand, all that is met is by hand: no use in comparing.
+    likely = sorted(range(len(paths)), key=stuck.__getitem__)[: _FEW if step.free else 1]
     met = {
         k: [pair for m in moves(paths[k]) for pair in stage.room.met(m, others, shifts)]
         for k in likely
@@ -263,6 +264,34 @@ def _out(
     best = min(likely, key=lambda k: (stuck[k], len(set(met[k]))))
     _note(stage, step, plates, paths[best], met[best])
     return paths[best]
+
+
+class _Legs:
+    """Which legs of some plates were found free or not: so are all parts of them, or all beyond."""
+
+    def __init__(self, room: Room, others: Ints, shifts: Floats) -> None:
+        self.room, self.others, self.shifts = room, others, shifts
+        self.known: list[tuple[Move, bool]] = []
+        self.wary: set[Pair] = set()
+
+    def free(self, move: Move) -> bool:
+        """Tell whether a leg passes all others."""
+        for leg, free in self.known:
+            if _begins(move, leg) if free else _begins(leg, move):
+                return free
+        pair = self.room.first(move, self.others, self.shifts, self.wary)
+        if pair is not None:
+            self.wary.add(pair)
+        self.known.append((move, pair is None))
+        return pair is None
+
+
+def _begins(part: Move, leg: Move) -> bool:
+    """Tell whether a leg begins with another one."""
+    one, two = part.end - part.start, leg.end - leg.start
+    along, size = float(one @ two), float(np.linalg.norm(one) * np.linalg.norm(two))
+    same = bool((np.abs(part.start - leg.start) < 1e-9).all())
+    return same and along <= float(two @ two) and along >= (1.0 - 1e-12) * size
 
 
 def _paths(step: Step, start: Floats, aim: Floats, reach: float) -> Iterator[Floats]:

@@ -8,16 +8,17 @@ it. So one exact sweep (passing.py) for each pair and each leg covers all factor
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from ..outlines.finish import without_flaps
 from ..results import Build, Sprung
 from .bodies import Body, body_of
-from .passing import Standing
+from .passing import Standing, overlapping
 
 __all__ = ["Move", "Room"]
 
@@ -46,12 +47,15 @@ class Move:
 class Room:
     """All plates as solids, and the places where joints are sprung.
 
+    middles (P, 3), halves (P, 3, 3) : mm, a box round each plate, its half axes
     bit : (plate, joint) to the bit of that joint's zone on that plate
     out : (J, 3) unit vectors, the way that the first plate of a joint leaves the second
     ends : the two plates of each joint
     """
 
     standing: Standing
+    middles: Floats
+    halves: Floats
     bit: dict[Pair, int]
     out: Floats
     ends: tuple[Pair, ...]
@@ -80,19 +84,28 @@ class Room:
                 known[key] = body_of(flat, part.thickness, local, radii)
             bodies.append(known[key])
         world = np.array([plate.world_from_part for plate in build.plates])
+        boxes = {id(body): _box(body) for body in bodies}
+        middles = np.array([boxes[id(body)][0] for body in bodies])
+        halves = np.array([boxes[id(body)][1] for body in bodies])
+        turns = world[:, :3, :3]
         return cls(
             Standing.of(bodies, world),
+            np.einsum("pij,pj->pi", turns, middles) + world[:, :3, 3],
+            np.einsum("pij,pkj->pki", turns, halves),
             bit,
             -np.array([joint.insertion for joint in build.joints]).reshape(-1, 3),
             tuple(joint.plates for joint in build.joints),
         )
 
-    def free(self, move: Move, others: Ints, shifts: Floats) -> bool:
-        """Tell whether a move passes all others, which stand at their places moved by shifts.
+    def first(
+        self, move: Move, others: Ints, shifts: Floats, wary: Container[Pair] = ()
+    ) -> Pair | None:
+        """Return a pair (mover, other) that shares room on the way; None: the move passes all.
 
-        others : (n,) plates; shifts : (n, 3) mm
+        others : (n,) plates; shifts : (n, 3) mm, of others from their places
+        wary : pairs to try first
         """
-        return next(self._hits(move, others, shifts), None) is None
+        return next(self._hits(move, others, shifts, wary), None)
 
     def met(self, move: Move, others: Ints, shifts: Floats) -> list[Pair]:
         """Return every pair (mover, other) that shares room on the way."""
@@ -102,25 +115,28 @@ class Room:
         """Tell whether a sprung joint's plates share room on the way when nothing is bent."""
         mover, other = self._sides(move, joint)
         return (
-            self.standing.blocker([mover], [other], move.start, move.end) is not None
+            self.standing.meets(mover, other, move.start, move.end)
             and self._leaves(move, joint) >= _DEEPER
         )
 
-    def _hits(self, move: Move, others: Ints, shifts: Floats) -> Iterator[Pair]:
+    def _hits(
+        self, move: Move, others: Ints, shifts: Floats, wary: Container[Pair] = ()
+    ) -> Iterator[Pair]:
         """Yield the pairs that share room, the likeliest first."""
         left_out: dict[Pair, int] = {}
         for joint in move.sprung:
             if self._leaves(move, joint) >= _DEEPER:
                 pair = self._sides(move, joint)
                 left_out[pair] = left_out.get(pair, 0) | self.bit[pair[1], joint]
-        for a, k in self._near(move, others, shifts).tolist():
+        near = self._near(move, others, shifts).tolist()
+        for a, k in sorted(near, key=lambda pair: (pair[0], int(others[pair[1]])) not in wary):
             b = int(others[k])
             start, end = move.start - shifts[k], move.end - shifts[k]
-            if self.standing.blocker([a], [b], start, end, left_out) is not None:
+            if self.standing.meets(a, b, start, end, left_out.get((a, b), 0)):
                 yield a, b
 
     def _near(self, move: Move, others: Ints, shifts: Floats) -> Ints:
-        """Return (mover, row of others) whose balls meet on the way, the nearest first."""
+        """Return (mover, row of others) whose balls and boxes meet, the nearest first."""
         movers = np.array(move.plates, dtype=np.intp)
         balls, radii = self.standing.balls, self.standing.radii
         way = move.end - move.start
@@ -133,7 +149,16 @@ class Room:
         reach = radii[movers][:, None] + radii[others][None]
         i, k = np.nonzero(gap < reach)
         order = np.argsort(gap[i, k] / reach[i, k], kind="stable")
-        return np.column_stack([movers[i], k])[order]
+        i, k = movers[i[order]], k[order]
+        b = others[k]
+        meet = overlapping(
+            (self.middles[i] + move.start - shifts[k])[:, None],
+            self.halves[i],
+            self.middles[b][:, None],
+            self.halves[b],
+            np.broadcast_to(way, (len(i), 3)),
+        )
+        return np.column_stack([i, k])[meet]
 
     def _sides(self, move: Move, joint: int) -> Pair:
         """Return a joint's plate that moves, then the other."""
@@ -146,3 +171,12 @@ class Room:
         length = float(np.linalg.norm(way))
         sign = 1.0 if self.ends[joint][0] in move.plates else -1.0
         return sign * float(way @ self.out[joint]) / length if length > 0.0 else 0.0
+
+
+def _box(body: Body) -> tuple[Floats, Floats]:
+    """Return middle (3,) and half axes (3, 3) of a box round a part, in its own frame, mm."""
+    flat = body.triangles[:, :, :2].reshape(-1, 2)
+    ring = shapely.get_coordinates(shapely.oriented_envelope(shapely.MultiPoint(flat)))
+    along, across = (ring[1] - ring[0]) / 2, (ring[3] - ring[0]) / 2
+    halves = np.array([[*along, 0.0], [*across, 0.0], body.rise])
+    return np.array([*(ring[0] + along + across), 0.0]), halves
