@@ -58,6 +58,7 @@ def build(
     progress: Progress | None = None,
     frame: Frame | None = None,
     mistakes: bool = False,
+    apart: bool = True,
 ) -> Build:
     """Compute a design: where every plate stands, every joint, every outline, every check.
 
@@ -69,6 +70,7 @@ def build(
     progress : called as the stages begin
     frame : takes the place of the one that the design names (a selected object, say)
     mistakes : look for wrong placements too; a design with keys is always judged by them
+    apart : lay out the exploded view too; who only judges saves that time, and all its ways are 0
 
     Raises
     ------
@@ -117,7 +119,11 @@ def build(
     centroids = np.einsum("pij,pj->pi", orbits.transforms, flat)[:, :3]
     flat_outlines = [without_flaps(one.outline, one.flaps) for one in finished]
     scattered = Scattered(orbits, group, joints, centroids, module, flat_outlines, sizes.thickness)
-    explode = plate_offsets(design.modules, frame.radius, scattered)
+    explode = (
+        plate_offsets(design.modules, frame.radius, scattered)
+        if apart
+        else np.zeros_like(centroids)
+    )
     away = module_offsets(design.modules, frame.radius, centroids, module)
 
     say("checks", 0.7)

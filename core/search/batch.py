@@ -303,14 +303,14 @@ def _prove(group: Group, find: Find, wanted: Wanted, result: BatchResult) -> boo
     result.built += 1
     try:
         design = design_of(group, find, wanted, name)
-        built = build(design)
+        built = build(design, apart=False)
         over = built.totals.diameter - wanted.diameter
         if built.ok and over > 0:
             # Tabs at the rim stick out farther than most do: made smaller, they have room.
             room = wanted.diameter - 4 * wanted.thickness
             find = replace(find, reach=find.reach * room / (room - 1.05 * over))
             design = design_of(group, find, wanted, name)
-            built = build(design)
+            built = build(design, apart=False)
     except PinwrightError:
         return False  # a strip too narrow for its tabs, say: not a design
     if not built.ok or not joints_draw_out(built):
