@@ -92,7 +92,8 @@ def pair_overlaps(
             at = rows[left[plain]]
             volume[at], extent[at], point[at] = (of[plain] for of in bars)
             at_least[at] = True
-            left, shared = left[~plain], shared.of(~plain)
+            rest = (~plain).nonzero()[0]
+            left, shared = left[rest], shared.of(rest)
         if len(left):
             a, b = side.of(left), side.of(len(rows) + left)
             pick = (a, b, cosine[left], shifted[left], shared)
