@@ -20,6 +20,7 @@ from . import (
     search_run,
     search_settings,
     section_lines,
+    translations,
     watching,
 )
 from .operators import plan as plan_operators
@@ -56,12 +57,14 @@ def register() -> None:
     live.register()
     watching.register()
     section_lines.register()
+    translations.register()
     _command.append(bpy.utils.register_cli_command("pinwright", _run_command))
 
 
 def unregister() -> None:
     """Take all of it out again, in reverse order."""
     bpy.utils.unregister_cli_command(_command.pop())
+    translations.unregister()
     section_lines.unregister()
     watching.unregister()
     live.unregister()

@@ -66,9 +66,9 @@ def _draw_finding(
 
 
 def _told(finding: PinwrightFinding) -> str:
-    """Return a figure in words: room to spare, a share of what is allowed, or as it is."""
+    """Return a figure in words: room left, a share of what is allowed, or as it is."""
     if finding.ok and finding.figure < 0 and finding.limit == 0:
-        return f"{_quantity(-finding.figure, finding.unit)} to Spare"
+        return f"{_quantity(-finding.figure, finding.unit)} Free"
     if not finding.unit and finding.limit == 1.0:
         return f"{100 * finding.figure:.0f} %"
     return _quantity(finding.figure, finding.unit)

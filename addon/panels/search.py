@@ -100,7 +100,7 @@ def _draw_wishes(layout: bpy.types.UILayout, settings: PinwrightSearch) -> None:
         column.prop(settings, "linked")
     column = layout.column()
     column.prop(settings, "diameter")
-    column.prop(settings, "material")
+    column.prop(settings, "material", text="")  # alone in its row: titles are long
     column.prop(settings, "thickness")
     column.prop(settings, "clearance")
     shared.optional(column, settings, "width")
