@@ -241,14 +241,13 @@ class _Search:
                 continue
             agree = [j for j, out in self.out.items() if out @ -way.direction >= _SAME_WAY]
             opens = agree if way.straight else []
-            if tuple(sorted(opens)) == tuple(sorted(straight)) and self._clear(way, sprung):
-                legs = way.legs.copy()
-                if way.turns is None:
-                    last = legs[0] - legs[1]
-                    legs[0] = legs[1] + self.far * last / np.linalg.norm(last)
-                return replace(
-                    way, legs=legs, straight=straight, sprung=sprung, blockers=frozenset()
-                )
+            if tuple(sorted(opens)) != tuple(sorted(straight)):
+                continue
+            legs = way.legs.copy()  # the leg from outside is straight, and as long as needed here
+            legs[0] = legs[1] + self.far * (legs[0] - legs[1]) / np.linalg.norm(legs[0] - legs[1])
+            wanted = replace(way, legs=legs, straight=straight, sprung=sprung)
+            if self._clear(wanted, sprung):
+                return replace(wanted, blockers=frozenset())
         return None
 
     def _clear(self, way: Way, sprung: Sequence[int]) -> bool:

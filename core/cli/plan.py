@@ -169,7 +169,7 @@ def _print(build: Build, schedule: Schedule) -> None:
     woven, overbent = _woven(build), _overbent(build)
     if woven:
         out.print(
-            f"NOT PROVED: no straight way in was found for {len(woven)} of {len(build.steps)} "
+            f"NOT PROVED: no way in was proved for {len(woven)} of {len(build.steps)} "
             f"steps ({_some(woven)}); work these in by hand, and try it on a model first.",
             style="yellow",
         )
