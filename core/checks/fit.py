@@ -10,10 +10,11 @@ one sheet, so both are thick, or both are thin.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ..design.model import JointKind, Lock, Sheet
-from ..fit.lock import Delivered
+from ..design.model import Corners, JointKind, Lock, Sheet
+from ..fit.lock import Delivered, LockRoom
+from ..fit.plain_corners import PlainSlot
 from ..fit.section import Crossing, half_band, slot_width
 from ..fit.sizes import Sizes
 from ..fit.tenon import lock_room
@@ -37,6 +38,8 @@ class FitRow:
         by how much it can still give way; of a foot's tab, to the floor
     hole : of what goes through the tab's hole, None where nothing does
     locked : by which lock; None for a cross-lap
+    sideways : the tab's way along the slot when it is drawn back to its lock: all of `along`, but
+        where the rounded root of a tab fills a longer slot; None for a cross-lap
     """
 
     joint: str
@@ -47,6 +50,12 @@ class FitRow:
     lock: float | None
     hole: float | None
     locked: Lock | None = None
+    sideways: float | None = None
+
+    @property
+    def moves(self) -> float:
+        """The most that the tab moves in its slot, across it or along, mm."""
+        return self.across if self.sideways is None else max(self.across, self.sideways)
 
     @property
     def least(self) -> float:
@@ -94,13 +103,31 @@ def _row(
         return FitRow(name, angle_deg, thickness, across, None, None, None)
     kept = sizes.lock if lock is None else lock
     delivered = Delivered(Crossing(t, t, angle_deg), Crossing(coated, coated, angle_deg), coating)
-    room = lock_room(kept, delivered, sizes, sizes.tab_width)
-    along = 2 * sizes.clearance - 4 * coating
-    return FitRow(name, angle_deg, thickness, across, along, room.far, room.hole, kept)
+    along = sideways = 2 * sizes.clearance - 4 * coating
+    if sizes.tool > 0.0 and sizes.corners is Corners.PLAIN:
+        slot = PlainSlot(delivered, sizes)
+        along = slot.straight
+        delivered = replace(delivered, seat=slot.seat)
+        room = lock_room(kept, delivered, sizes, sizes.tab_width)
+        sideways = slot.way(_drawn_back(kept, room))
+    else:
+        room = lock_room(kept, delivered, sizes, sizes.tab_width)
+    return FitRow(name, angle_deg, thickness, across, along, room.far, room.hole, kept, sideways)
+
+
+def _drawn_back(kept: Lock, room: LockRoom) -> float:
+    """Return how far a tab can be drawn back before its lock stops it, mm.
+
+    A pin slides in its hole first. A wedge is driven home, and a foot is held by the weight.
+    """
+    if kept in (Lock.WEDGE, Lock.FOOT):
+        return 0.0
+    slides = (room.hole or 0.0) / 2 if kept in (Lock.PIN, Lock.TWO_PINS) else 0.0
+    return room.far + slides
 
 
 def most_rattle(sizes: Sizes, chosen: float | None) -> float:
-    """Return the most that a tab may move across its slot, mm.
+    """Return the most that a tab may move in its slot, mm.
 
     Where the design says nothing, half the sheet's thickness (common practice, no published
     source), or four clearances if that is more.
@@ -125,14 +152,12 @@ def check_fit(
         return Check("fit", True, 0.0, "mm", 0.0, "there are no joints")
     most = most_rattle(sizes, rattle)
     tight = sorted((row for row in rows if row.least < -_ROUNDING), key=lambda row: row.least)
-    loose = sorted((row for row in rows if row.across > most + _ROUNDING), key=_looseness)
+    loose = sorted((row for row in rows if row.moves > most + _ROUNDING), key=_looseness)
     figure = min(row.least for row in rows)
     text = f"the tightest joint has {figure:.2f} mm of room, the loosest tab moves "
-    text += f"{max(row.across for row in rows):.2f} mm of {most:g} mm allowed"
+    text += f"{max(row.moves for row in rows):.2f} mm of {most:g} mm allowed"
     where = [f"{row.joint}, sheet of {row.thickness:g} mm: {_tightness(row)}" for row in tight]
-    where += [
-        f"{row.joint}, sheet of {row.thickness:g} mm: moves {row.across:.2f} mm" for row in loose
-    ]
+    where += [f"{row.joint}, sheet of {row.thickness:g} mm: {_loose(row)}" for row in loose]
     ok = not tight and not loose
     remedy = "" if ok else _REMEDY
     return Check("fit", ok, figure, "mm", 0.0, text, tuple(where[:_SHOWN]), remedy)
@@ -140,7 +165,8 @@ def check_fit(
 
 _REMEDY = (
     "Measure the sheet and say its true thickness; tight: more clearance, play or a thinner "
-    "coating; loose: less clearance, or sheet of a closer tolerance."
+    "coating; loose: less clearance, or sheet of a closer tolerance; along a slot with rounded "
+    "corners: less play of the pins, a thinner tool or dog-bones."
 )
 _LOCKED = {
     Lock.PIN: ("pin does not clear the far face", "pin's hole is too small"),
@@ -154,7 +180,13 @@ _LOCKED = {
 
 
 def _looseness(row: FitRow) -> float:
-    return -row.across
+    return -row.moves
+
+
+def _loose(row: FitRow) -> str:
+    if row.moves == row.across:
+        return f"moves {row.across:.2f} mm"
+    return f"moves {row.moves:.2f} mm along its slot when drawn back to its lock"
 
 
 def _tightness(row: FitRow) -> str:

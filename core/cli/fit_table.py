@@ -32,9 +32,11 @@ def print_fit(out: Console, build: Build) -> None:
     coating = f", each face with {sheet.coating:g} mm of coating" if sheet.coating else ""
     heading(out, "Fit")
     out.print(f"what is left free in the joints, mm{coating}")
-    table = plain_table("joint", "angle>", "sheet>", "across>", "along>", "lock>", "its hole>")
+    table = plain_table(
+        "joint", "angle>", "sheet>", "across>", "along>", "drawn back>", "lock>", "its hole>"
+    )
     for row in rows:
-        free = (row.across, row.along, row.lock, row.hole)
+        free = (row.across, row.along, row.sideways, row.lock, row.hole)
         table.add_row(
             row.joint,
             f"{row.angle_deg:.1f} deg",

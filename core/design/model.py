@@ -176,7 +176,7 @@ class JointSizes:
     web: float | None = None  # least material round holes and slots
     corner_radius: float = 0.0  # of convex outline corners; 0: sharp
     gap: float = 2.0  # least distance of plates that are not joined
-    rattle: float | None = None  # most free way of a tab across its slot, in the thinnest sheet
+    rattle: float | None = None  # most free way of a tab in its slot, in the thinnest sheet
     lock: Lock = Lock.PIN  # what keeps the tabs in their slots
     wedge_width: float | None = None  # of the thin end
     bend_radius: float | None = None  # inner radius of bent ends

@@ -201,7 +201,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         play("gap", "least distance of plates that are not joined"),
         length(
             "rattle",
-            "most free way of a tab across its slot, in the thinnest sheet",
+            "most free way of a tab in its slot, in the thinnest sheet",
             SHEET,
             unset="half the sheet's thickness, or four clearances if that is more",
         ),

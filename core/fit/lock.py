@@ -83,7 +83,8 @@ class Delivered:
     """A joint in the sheet that was delivered; its parts are cut for the nominal sheet.
 
     nominal : the crossing that it was drawn for; real : the same with the sheet as it is, coating
-    on both faces included; coating : k, mm, on every face and edge
+    on both faces included; coating : k, mm, on every face and edge; seat : how far before the near
+    face its shoulder stops for another reason, mm
 
     Slots and holes are 2 k narrower than drawn, tabs 2 k wider, every end k longer. A thicker sheet
     fills a wider band, so that the tab's shoulder stops earlier.
@@ -92,13 +93,14 @@ class Delivered:
     nominal: Crossing
     real: Crossing
     coating: float
+    seat: float = 0.0
 
     @property
     def back(self) -> float:
         """By so much the tab's plate stands farther back than drawn, along the tab, mm."""
         fills = half_band(self.real.t, self.real.s, self.real.angle_deg)
         drawn = half_band(self.nominal.t, self.nominal.s, self.nominal.angle_deg)
-        return fills - drawn + self.coating
+        return fills - drawn + self.coating + self.seat
 
     def edge(self, clearance: float) -> float:
         """Return half the width of the slot as it is, mm."""

@@ -31,7 +31,10 @@ TOOL = 3.0
 def _design(corners: Corners, recipe: object = None, tool: float = TOOL) -> Design:
     sheet = Sheet(4.0, "birch-plywood", clearance=0.15, tool=tool, corners=corners)
     chosen = EdgeRotor(44.0) if recipe is None else recipe
-    return Design("cut", sheet, FrameChoice(700.0, solid="cube"), chosen)  # type: ignore[arg-type]
+    # Little play: drawn back by more, tabs would move along plain slots farther than is allowed.
+    joints = JointSizes(pin_play=0.1)
+    frame = FrameChoice(700.0, solid="cube")
+    return Design("cut", sheet, frame, chosen, joints=joints)  # type: ignore[arg-type]
 
 
 def _slots(built: Build) -> list[Polygon]:
@@ -107,3 +110,17 @@ def test_the_least_hole_and_web_of_a_material() -> None:
         resolve_sizes(JointSizes(pin_diameter=3.0), sheet, None)
     thick = resolve_sizes(JointSizes(), replace(sheet, material="mdf", thickness=20.0), None)
     assert thick.hole_diameter == 10.0
+
+
+def test_plain_corners_let_tabs_move_along_their_slots() -> None:
+    # How far is judged in test_fit_plain_corners.py; here strips stand at 60 degrees.
+    for corners, joints, ok in (
+        (Corners.PLAIN, JointSizes(pin_play=0.5), False),
+        (Corners.PLAIN, JointSizes(pin_play=0.5, rattle=2.7), True),
+        (Corners.PLAIN, JointSizes(pin_play=0.1), True),
+        (Corners.DOG_BONE, JointSizes(pin_play=0.5), True),
+    ):
+        built = build(replace(_design(corners), joints=joints))
+        (fit,) = (check for check in built.checks if check.name == "fit")
+        assert fit.ok == ok
+        assert any("along its slot" in line for line in fit.where) != ok
