@@ -180,7 +180,7 @@ class Rotors:
         frame = self._frame
         moved = frame.vertices[self._v] + shift[self._v, None] * self._aside
         ends = [[self._half[(i, j)], self._half[(j, i)]] for i, j in frame.edges.tolist()]
-        one, two = moved[np.array(ends, dtype=np.intp).T]
+        one, two = moved[[row[0] for row in ends]], moved[[row[1] for row in ends]]
         self.normals = _unit(np.cross(frame.edge_normals, two - one))
         self.offsets = _dot(self.normals, one)
         self._lines = None
