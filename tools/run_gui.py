@@ -27,6 +27,7 @@ ZIPS = ROOT / "build" / "gui"
 COUNTS = ROOT / ".venv" / "results" / "window.txt"  # the closing line, for .ci/run
 SCREEN = "1200x1900"  # so high that every panel fits
 LIMIT = 600  # s
+PARTS = ("artist", "manners", "planning")  # as in tests/gui/walk.py
 COMPLAINTS = (
     "Traceback (most recent call last)",
     "Error: Python:",
@@ -40,6 +41,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("--zip", type=Path, help="an extension made before, inside this folder")
     parser.add_argument("--figures", action="store_true", help="measure times instead")
+    parser.add_argument("--part", choices=PARTS, help="walk only this part")
     parser.add_argument("--limit", type=int, default=LIMIT, help="seconds until it is stopped")
     asked = parser.parse_args()
     os.chdir(ROOT)  # a Blender in a system of its own sees only this folder
@@ -53,7 +55,7 @@ def main() -> int:
     close(0, 1)  # until it is known better
     shutil.rmtree(OUT, ignore_errors=True)
     OUT.mkdir(parents=True)
-    what = ["figures"] if asked.figures else []
+    what = ["figures"] if asked.figures else [asked.part] if asked.part else []
     said = walk(blender, asked.zip or make_zip(), what, asked.limit)
     if said is None:
         COUNTS.unlink()

@@ -187,6 +187,7 @@ def first_build(notes: Notes) -> Wait:
 
 def demo(notes: Notes) -> Wait:
     """the demo's file is opened: one mesh for each part, plates where core puts them"""
+    yield from hands.show_sidebar()
     with hands.here():
         done = bpy.ops.pinwright.open_design(
             "INVOKE_DEFAULT", True, filepath=str(notes.root / "examples" / "demo.toml")

@@ -2,9 +2,10 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Run all steps of the walk in Blender's window, and write how each ended.
 
-``blender --enable-event-simulate --python tests/gui/walk.py -- EXTENSION.zip FOLDER [figures]``;
-see tools/run_gui.py. A step that fails ends the walk: what follows would build on sand. With
-``figures`` times are measured instead.
+``blender --enable-event-simulate --python tests/gui/walk.py -- EXTENSION.zip FOLDER [WHAT]``; see
+tools/run_gui.py. A step that fails ends the walk: what follows would build on sand. With
+``figures`` times are measured instead; with a name of ``PARTS`` only that part is
+walked.
 """
 
 from __future__ import annotations
@@ -25,6 +26,8 @@ sys.dont_write_bytecode = True
 
 from tests.gui import artist, figures, manners, pictures, planning, steps  # noqa: E402
 
+PARTS = {"artist": artist.STEPS, "manners": manners.STEPS, "planning": planning.STEPS}
+
 
 class Walk:
     """Takes one beat of the current step at a time, called by Blender's timer."""
@@ -41,6 +44,8 @@ class Walk:
         ]
         if what == "figures":
             self.left = [steps.install, *figures.STEPS]
+        elif what in PARTS:
+            self.left = [steps.install, steps.demo, *PARTS[what], *steps.LAST]
         self.report: list[dict[str, object]] = []
         self.running: Iterator[float] | None = None
         self.name = ""
