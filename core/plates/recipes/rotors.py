@@ -100,7 +100,7 @@ class Rotors:
         normals = frame.vertex_normals[self._v]
         way = frame.vertices[ends[:, 1]] - frame.vertices[self._v]
         self._way = _unit(way - normals * _dot(way, normals)[:, None])
-        self._aside = hand * np.cross(normals, self._way)
+        self._aside: Floats = float(hand) * np.cross(normals, self._way)
         self.normals = np.zeros((len(frame.edges), 3))
         self.offsets = np.zeros(len(frame.edges))
         self._lines: _Lines | None = None
