@@ -11,7 +11,7 @@ What cannot part without a bent plate is named as a snag.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -130,7 +130,7 @@ def _take_apart(
             aims = [share * away + times * own for share, times in _BESIDE]
             goal[list(step.add)] = np.nan  # it comes back when the tables are empty
         others = np.array([*gone, *standing], dtype=np.intp)
-        path = _out(stage, step, step.add, np.zeros(3), aims, others, stage.at[others])
+        path = _out(stage, step, step.add, np.zeros(3), aims, others, standing)
         stage.go(step.add, path)
         rounds.append([(step.add, path)])
         gone += step.add
@@ -176,7 +176,8 @@ def _empty_tables(stage: _Stage, steps: Sequence[Step], final: Floats, split: fl
                 others = np.delete(np.arange(len(stage.at)), plate)
                 start = stage.at[plate].copy()
                 aims = [start + times * (final[plate] - start) for times in (1.0, *_BEYOND)]
-                paths[plate] = _out(stage, step, [plate], start, aims, others, stage.at[others])
+                rest = {p for later in rows[k + 1 :] for p in later.add}
+                paths[plate] = _out(stage, step, [plate], start, aims, others, rest)
         _pass_each_other(stage, paths)
         for plate, path in paths.items():
             stage.go([plate], path)
@@ -234,10 +235,12 @@ def _out(
     start: Floats,
     aims: Sequence[Floats],
     others: Ints,
-    shifts: Floats,
+    settled: Collection[int],
 ) -> Floats:
     """Return a path (k, 3) from start to one of the aims for the plates of a step.
 
+    others : plates that may be in the way, wherever they stand by now
+    settled : those of them that stood when the step was done: its way in is proved to pass them
     Its snags are noted.
     """
     sprung = [spring.joint for spring in step.springs]
@@ -246,9 +249,14 @@ def _out(
     def moves(path: Floats) -> list[Move]:
         return [Move(plates, a, b, sprung) for a, b in pairwise(path)]
 
+    shifts = stage.at[others]
+    proved = step.free and step.turns is None
+    moved = np.array([p not in settled or not proved for p in others.tolist()], dtype=bool)
+    on_way = _Legs(stage.room, others[moved], shifts[moved])
     legs = _Legs(stage.room, others, shifts)
     for path in paths[: _MOST if step.free else _FEW]:
-        if all(legs.free(move) for move in moves(path)):
+        *along, last = moves(path)
+        if all(on_way.free(move) for move in along) and legs.free(last):
             _note(stage, step, plates, path, [])
             return path
     # None is free: rather one that stands clear in the end, for there it stays.
@@ -306,6 +314,8 @@ def _paths(step: Step, start: Floats, aim: Floats, reach: float) -> Iterator[Flo
     if len(out):
         far = out[-1] / np.linalg.norm(out[-1])
         for share in _SHARES:
+            if share * reach > np.linalg.norm(out[-1]):
+                break  # nothing is proved beyond
             yield np.array([*corners, corners[-1] + share * reach * far, aim])
         yield np.array([start, aim])
         beyond = (aim - start) / max(float(np.linalg.norm(aim - start)), 1e-9)
