@@ -15,7 +15,7 @@ from . import shared
 __all__ = ["CLASSES"]
 
 _PARENT = "PINWRIGHT_PT_plan"
-_WIDTHS = (0.12, 0.19, 0.33, 0.22, 0.14)  # of the table's columns
+_WIDTHS = (0.12, 0.24, 0.32, 0.16, 0.16)  # of the table's columns
 
 
 class _PlanPanel(shared.SidebarPanel):
@@ -46,7 +46,8 @@ class PINWRIGHT_UL_steps(bpy.types.UIList):
     ) -> None:
         sign = "NONE" if item.free and item.stress <= 1.0 else "ERROR"
         cells = (item.name, item.place or "Whole", item.what, str(item.people))
-        _cells(layout, (*cells, f"{item.minutes:.1f}"), sign)
+        minutes = f"{item.minutes:.1f}" if item.minutes < 9.95 else f"{item.minutes:.0f}"
+        _cells(layout, (*cells, minutes), sign)
 
     def draw_filter(self, context: bpy.types.Context, layout: bpy.types.UILayout) -> None:
         layout.row(align=True).prop(self, "filter_name", text="", icon="VIEWZOOM")
@@ -225,7 +226,7 @@ def _draw_figures(column: bpy.types.UILayout, plan: PinwrightPlan) -> None:
 def _draw_step(layout: bpy.types.UILayout, context: bpy.types.Context, plan: PinwrightPlan) -> None:
     head = layout.row()
     head.active = False
-    _cells(head, ("Step", "Place", "Comes In", "People", "Min"))
+    _cells(head, ("Step", "Place", "Comes In", "Crew", "Min"))
     layout.template_list("PINWRIGHT_UL_steps", "", plan, "steps", plan, "row", rows=6)
     if plan.mode == plan_view.OFF:
         return
