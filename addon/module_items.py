@@ -19,6 +19,6 @@ ABOUT = (
         (f"subgroup {name}", f"Subgroup {name}", "A module for each coset of this subgroup")
         for name in ("C2", "C3", "C4", "C5", "C6", "D2", "D3", "D4", "D5", "D6", "T", "O")
     ),
-    ("joints", "Fewest Joints Between", "The graph of plates and joints is cut where it is thin"),
+    ("joints", "Fewest Joints", "The graph of plates and joints is cut where it is thin"),
     ("listed", "As Listed", "The plates that the design lists for each module"),
 )
