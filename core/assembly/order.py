@@ -11,6 +11,7 @@ must be woven in by bending.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -31,9 +32,9 @@ __all__ = ["Entry", "take_apart"]
 #: How many single plates, and how many bodies of several, are searched at each effort in one round.
 _PLATES = {Effort.STRAIGHT: 10, Effort.SOME: 3, Effort.MUCH: 2}
 _BODIES = {Effort.STRAIGHT: 6}
-#: Searches with turns in vain, one after another, after which only one plate is searched in a
-#: round (False), and no body of several (True), until one goes.
-_VAIN = {False: 4, True: 2}
+#: Searches in vain at one effort, one after another, after which only one plate (False) or body of
+#: several (True) is searched in a round, and none at the greatest effort, until one goes.
+_VAIN = {False: 4, True: 6}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,7 @@ class _State:
     screens: Screens
     recall: Recall | None = None
     failed: dict[tuple[tuple[int, ...], Effort, bool], Way] = field(default_factory=dict)
-    vain: dict[bool, int] = field(default_factory=lambda: {False: 0, True: 0})
+    vain: Counter[tuple[bool, Effort]] = field(default_factory=Counter)
     joints: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
     opened: dict[tuple[int, ...], dict[tuple[int, ...], int]] = field(default_factory=dict)
 
@@ -219,19 +220,19 @@ def _first_free(
     fastened = _fastened(state)
     for effort, most in (_BODIES if several else _PLATES).items():
         tries = 0
-        if effort > Effort.STRAIGHT and state.vain[several] >= _VAIN[several]:
-            if several or effort > Effort.SOME:
+        if state.vain[several, effort] >= _VAIN[several]:
+            if effort > Effort.SOME:
                 break
             most = 1
         for body, joints in ranked:
             way, known = _way(state, body, joints, effort, bent, fastened)
             if way.free:
-                state.vain[several] = 0
+                state.vain[several, effort] = 0
                 springs = state.closing.in_turn(way.sprung, fastened - set(way.sprung))
                 return Entry(body, tuple(joints), way, worst_ratio(springs))
             if way.opened and not known:
                 tries += 1
-                state.vain[several] += effort > Effort.STRAIGHT
+                state.vain[several, effort] += 1
                 if tries >= most:
                     break
     return None

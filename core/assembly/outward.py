@@ -151,7 +151,9 @@ def _straight_out(
         pose = tree.poses[node]
         turn = Rotation.from_quat(pose[3:]).as_matrix()
         own = along @ turn.T
-        ways = np.concatenate([own, -own, _SPHERE, away[None] / max(size, 1e-9)])
+        ways = np.concatenate([own, -own, _SPHERE])
+        if size > 1e-6:  # the middles of concentric rings give no direction
+            ways = np.concatenate([ways, away[None] / size])
         moved = (points[:, 0] - room.pivot) @ turn.T + room.pivot + pose[:3]
         starts = np.broadcast_to(moved, (len(ways), *moved.shape))
         blocked = screens.cut(starts, starts + far * ways[:, None], still, open_at)
