@@ -55,7 +55,7 @@ def register() -> None:
         for language, words in languages.items():
             table = tables.setdefault(language, {})
             table.update({(context, english): said for english, said in words.items()})
-    bpy.app.translations.register(__name__, tables)
+    bpy.app.translations.register(__name__, tables)  # type: ignore[arg-type]  # a rough stub
 
 
 def unregister() -> None:

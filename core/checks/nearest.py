@@ -120,7 +120,8 @@ class Nearest:
         below = below - np.abs(np.einsum("ij,ij->i", normal[owner], v))
         below -= np.abs(v[:, 2]) * self.half[k:, 2][owner]
         self.cap = np.minimum(self.cap, least(above, owner, k)[0] + _SLACK)
-        return below
+        bounded: Floats = below
+        return bounded
 
     def _left(self, owner: Ints, bound: Floats) -> Ints:
         """Return the rows that may still hold the nearest points."""
@@ -227,7 +228,8 @@ class Nearest:
     def _to_b(self, owner: Ints, points: Floats) -> Floats:
         """Return points (n, 3) of a's frame in b's."""
         moved: Floats = self._turned(owner, points[:, :2]) + self.normal[owner] * points[:, 2:]
-        return moved + self.shift[owner]
+        moved += self.shift[owner]
+        return moved
 
 
 def _inside(placed: PlacedPlates, plates: Ints, points: Floats) -> npt.NDArray[np.bool_]:

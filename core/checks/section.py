@@ -255,8 +255,8 @@ def _swept(pair: Ints, place: Floats, edges: Ints, crossings: Ints, k: int) -> S
     _, widest = least(-width_full, pair, k)
     middle = np.append(start + width / 2, np.nan)[widest]
     length: Floats = np.bincount(pair, weights=width, minlength=k).astype(np.float64, copy=False)
-    filled: Floats = np.bincount(pair, weights=width_full, minlength=k)
-    return Stretch(length, low, high, filled.astype(np.float64, copy=False), middle)
+    filled: Floats = np.bincount(pair, weights=width_full, minlength=k).astype(np.float64)
+    return Stretch(length, low, high, filled, middle)
 
 
 def _by_pair(pair: Ints, place: Floats) -> Ints:
