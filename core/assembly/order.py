@@ -35,6 +35,11 @@ _BODIES = {Effort.STRAIGHT: 6}
 #: Searches in vain at one effort, one after another, after which only one plate (False) or body of
 #: several (True) is searched in a round, and none at the greatest effort, until one goes.
 _VAIN = {False: 4, True: 6}
+#: What a whole plan may spend in vain, counted so that it does not hang on the machine: rounds of
+#: searches with turns, and work on bodies of several; each success wins something back.
+_ROUNDS, _ROUNDS_BACK = 150, 24
+_WORK, _WORK_BACK = 2500, 250
+_OF_SPRING = 12  # verdicts on two plates that cost as much as one reckoning of a spring
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +63,7 @@ class _State:
     bodies: list[tuple[int, ...]]
     closing: Closing
     screens: Screens
-    recall: Recall | None = None
+    recall: Recall
     failed: dict[tuple[tuple[int, ...], Effort, bool], Way] = field(default_factory=dict)
     vain: Counter[tuple[bool, Effort]] = field(default_factory=Counter)
     joints: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
@@ -88,8 +93,9 @@ def take_apart(
         tried for all
     recall : what other searches in this design have found; read and added to
     """
-    screens = recall.screens if recall is not None else Screens(grips.standing)
-    state = _State(grips, [tuple(body) for body in bodies], closing, screens, recall)
+    if recall is None:
+        recall = Recall(None, Screens(grips.standing))
+    state = _State(grips, [tuple(body) for body in bodies], closing, recall.screens, recall)
     layer = _layers(grips, state.plates, start)
     found: list[Entry] = []
     preferred: dict[int, int] | None = None
@@ -217,15 +223,23 @@ def _first_free(
     bent : plates may be bent beyond what they bear; else only those ways count that do not
     several : these are bodies as they stand, not plates out of them
     """
-    fastened = _fastened(state)
+    fastened, recall = _fastened(state), state.recall
     for effort, most in (_BODIES if several else _PLATES).items():
         tries = 0
         if state.vain[several, effort] >= _VAIN[several]:
             if effort > Effort.SOME:
                 break
             most = 1
+        turning = effort > Effort.STRAIGHT
         for body, joints in ranked:
+            if (turning and recall.rounds >= _ROUNDS) or (several and recall.work >= _WORK):
+                break
+            work = _work(state)
             way, known = _way(state, body, joints, effort, bent, fastened)
+            if turning and not known and (way.free or way.opened):
+                recall.rounds += -_ROUNDS_BACK if way.free else int(effort)
+            if several and not known:
+                recall.work += -_WORK_BACK if way.free else _work(state) - work
             if way.free:
                 state.vain[several, effort] = 0
                 springs = state.closing.in_turn(way.sprung, fastened - set(way.sprung))
@@ -236,6 +250,11 @@ def _first_free(
                 if tries >= most:
                     break
     return None
+
+
+def _work(state: _State) -> int:
+    """Return what was spent on sweeps and springs so far."""
+    return len(state.grips.standing.known) + _OF_SPRING * len(state.closing.known)
 
 
 def _woven(state: _State, ranked: Iterable[tuple[tuple[int, ...], list[int]]]) -> Entry:
@@ -268,20 +287,18 @@ def _way(
         return state.failed[key], True
     inside = set(body)
     still = [p for p in state.plates if p not in inside]
-    if state.recall is not None:
-        before = state.recall.failed(body, effort, bent, set(still))
-        if before is not None:
-            state.failed[key] = before
-            return before, True
+    before = state.recall.failed(body, effort, bent, set(still))
+    if before is not None:
+        state.failed[key] = before
+        return before, True
 
     def allowed(sprung: Sequence[int]) -> bool:
         return bent or state.closing.bearable(sprung, fastened)
 
     known = state.opened.setdefault(body, {})
-    likely = () if state.recall is None else state.recall.likely(body)
+    likely = state.recall.likely(body)
     way = find_way(state.grips, body, still, joints, effort, allowed, state.screens, known, likely)
-    if state.recall is not None:
-        state.recall.keep(body, effort, bent, way)
+    state.recall.keep(body, effort, bent, way)
     if not way.free:
         state.failed[key] = way
     return way, False

@@ -29,7 +29,10 @@ _FAILURES = 24
 
 @dataclass(slots=True)
 class Recall:
-    """Ways and failures, all as of the first copy of each body; no symmetry: of the body itself."""
+    """Ways and failures, all as of the first copy of each body; no symmetry: of the body itself.
+
+    rounds, work : spent in vain on turns and on bodies of several (order.py)
+    """
 
     copies: Copies | None
     screens: Screens
@@ -37,6 +40,8 @@ class Recall:
     failures: dict[tuple[int, ...], list[tuple[int, bool, Way]]] = field(default_factory=dict)
     names: dict[tuple[int, ...], tuple[tuple[int, ...], Ints]] = field(default_factory=dict)
     back: Ints | None = None
+    rounds: int = 0
+    work: int = 0
 
     def keep(self, body: tuple[int, ...], effort: int, bent: bool, way: Way) -> None:
         """Remember what a search has found, or by what it was blocked."""
