@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
+from scipy.spatial import cKDTree
 
 __all__ = ["linking_numbers"]
 
@@ -36,9 +37,10 @@ def linking_numbers(loop: Floats, others: Floats) -> Floats:
     balls = np.linalg.norm(others - middles[:, None], axis=2).max(axis=1)
     near = np.flatnonzero(np.linalg.norm(middles - middle, axis=1) < ball + balls)
     a, b = loop, np.roll(loop, -1, axis=0)
+    tree = cKDTree(loop)
     for r in near:
         c, d = others[r], np.roll(others[r], -1, axis=0)
-        if np.abs(c[:, None] - a[None]).max(axis=2).min() < 1e-9:
+        if tree.query(c)[0].min() < 1e-9:
             continue  # the loop itself, or one that shares a joint with it
         over, under = _crossings(a @ _VIEW, c @ _VIEW)
         numbers[r] = over if over == under else _gauss(a, b, c, d)
