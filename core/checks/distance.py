@@ -71,7 +71,7 @@ def pair_distances(
     distance[near[clash]] = 0.0
     on_a[near[clash]] = on_b[near[clash]] = inside[clash]
     near, rotation, shift = near[~clash], rotation[~clash], shift[~clash]
-    for part in batches(placed.run_count[placed.which[pairs[near]]].sum(axis=1), _BUDGET):
+    for part in batches(placed.runs.count[placed.which[pairs[near]]].sum(axis=1), _BUDGET):
         rows = near[part]
         found = Nearest(placed, pairs[rows], rotation[part], shift[part], limit)
         known = np.isfinite(found.best)

@@ -91,7 +91,7 @@ class Nearest:
         """Return the runs that come near the other plate's box."""
         k = len(self.best)
         view, run = self.placed.runs_of(self.plate)
-        box = self.placed.runs[run]
+        box = self.placed.runs.box[run]
         centre = self._turned(view, box[:, :2]) + self.shift[view]
         other = np.concatenate([self.half[k:], self.half[:k]])
         reach = np.abs(self.normal * self.half[:, 2:])[view]
@@ -142,14 +142,14 @@ class Nearest:
     def _run_pairs(self, owner: Ints, run_a: Ints, run_b: Ints) -> None:
         """Search pairs of runs of A and B, owner ascending."""
         placed = self.placed
-        box_a, box_b = placed.runs[run_a], placed.runs[run_b]
+        box_a, box_b = placed.runs.box[run_a], placed.runs.box[run_b]
         centre_a = self._turned(owner, box_a[:, :2]) + self.shift[owner]
         line_a = _line(centre_a, self._turned(owner, box_a[:, 2:4]))
         line_b = _line(_flat(box_b[:, :2]), _flat(box_b[:, 2:4]))
         aside_a, aside_b = self._turned(owner, box_a[:, 4:]), _flat(box_b[:, 4:])
         bound = self._bounded(owner, line_a, line_b, aside_a, aside_b)
         near = self._left(owner, bound)
-        sizes = placed.run_size[run_a[near]] * placed.run_size[run_b[near]]
+        sizes = placed.runs.size[run_a[near]] * placed.runs.size[run_b[near]]
         for part in batches(sizes, _BUDGET):
             rows = near[part]
             of_a, edge_a = placed.edges_of(run_a[rows])
@@ -238,7 +238,7 @@ def _inside(placed: PlacedPlates, plates: Ints, points: Floats) -> npt.NDArray[n
     A ray to the right crosses the edges an odd number of times.
     """
     owner, run = placed.runs_of(plates)
-    box, size = placed.runs[run], np.abs(placed.runs[run])
+    box, size = placed.runs.box[run], np.abs(placed.runs.box[run])
     x, y = points[owner, 0], points[owner, 1]
     ahead = np.abs(box[:, 1] - y) <= size[:, 3] + size[:, 5] + _SLACK
     ahead = np.flatnonzero(ahead & (box[:, 0] + size[:, 2] + size[:, 4] + _SLACK >= x))

@@ -33,7 +33,7 @@ Bools = npt.NDArray[np.bool_]
 _CORE = 0.1
 # Pairs whose bands are sooner looked at than the nine products of their boxes' axes are tried.
 _FEW = 40
-_BUDGET = 20_000  # runs of edges handled at a time: a few MB, so that they stay in the cache
+_BUDGET = 100_000  # edges handled at a time: a few MB, so that they stay in the cache
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,7 +71,7 @@ def pair_overlaps(
     volume, extent, point = np.zeros(k), np.zeros(k), np.full((k, 3), np.nan)
     at_least = np.zeros(k, dtype=bool)
     _, near, rotation, shift = close_boxes(placed, pairs, -TOUCH, _FEW)
-    for part in batches(placed.run_count[placed.which[pairs[near]]].sum(axis=1), _BUDGET):
+    for part in batches(placed.edge_count[placed.which[pairs[near]]].sum(axis=1), _BUDGET):
         rows, shifted = near[part], shift[part]
         side, cosine = sides(placed, pairs[rows], rotation[part], shifted)
         shared = shared_stretch(placed, side)

@@ -35,6 +35,7 @@ Ints = npt.NDArray[np.intp]
 # cutter holds, and a thousand times the rounding of doubles at 1 m.
 TOUCH = 1e-7
 _ROUNDING = 1e-9  # mm; keeps rounding from passing over a run that just touches a band
+_FEW = 10_000  # edges that are sooner looked at one by one than by their runs
 _EDGE = 1 << 24  # edges of the first plate are counted below this, those of the second above
 
 
@@ -128,15 +129,21 @@ def edges_in_band(placed: PlacedPlates, side: Side) -> tuple[Ints, Ints]:
 
     owner : below the number of rows of `side`, ascending; edge : into `placed.ends`
     """
+    if _few_edges(placed, side):
+        return placed.outline_edges(side.plates)
     owner, run, _ = _runs_in_band(placed, side)
     of, edge = placed.edges_of(run)
     return owner[of], edge
 
 
+def _few_edges(placed: PlacedPlates, side: Side) -> bool:
+    return bool(placed.edge_count[placed.which[side.plates]].sum() <= _FEW)
+
+
 def _runs_in_band(placed: PlacedPlates, side: Side) -> tuple[Ints, Ints, Floats]:
     """Return (owner, run, box (6, n)) of all runs whose rectangles reach into the band."""
     owner, run = placed.runs_of(side.plates)
-    box = placed.runs[run].T
+    box = placed.runs.box[run].T
     x, y = (side.f.T * side.slope)[:, owner]
     height = np.abs(box[0] * x + box[1] * y + side.lift[owner])
     near = (height <= _reach(box, x, y) + (side.band + _ROUNDING)[owner]).nonzero()[0]
@@ -156,6 +163,9 @@ def _edges_shown(placed: PlacedPlates, side: Side) -> tuple[Ints, Floats]:
     the crossings to be counted right, a run that stands outside is replaced by one edge from its
     start to its end.
     """
+    if _few_edges(placed, side):
+        owner, edge = placed.outline_edges(side.plates)
+        return owner, placed.ends[edge]
     k = len(side.plates) // 2
     owner, run, box = _runs_in_band(placed, side)
     x, y = side.e.T[:, owner]
@@ -173,9 +183,9 @@ def _edges_shown(placed: PlacedPlates, side: Side) -> tuple[Ints, Floats]:
     if len(beside) == 0:
         return owner_inside, ends
     skipped = np.empty((len(beside), 4))
-    start = placed.run_edge[run[beside]]
+    start = placed.runs.edge[run[beside]]
     skipped[:, :2] = placed.ends[start, :2]
-    skipped[:, 2:] = placed.ends[start + placed.run_size[run[beside]] - 1, 2:]
+    skipped[:, 2:] = placed.ends[start + placed.runs.size[run[beside]] - 1, 2:]
     return np.concatenate([owner_inside, owner[beside]]), np.concatenate([ends, skipped])
 
 

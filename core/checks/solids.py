@@ -7,13 +7,15 @@ the outline, axes along that rectangle. Boxes are then centred and axis-parallel
 are small, wherever the outline was drawn.
 
 The outline's edges stand ring after ring, and every few neighbours form a *run*, with a rectangle
-of its own round them. Who looks for edges in some place looks for runs first.
+of its own round them. Who looks for edges in some place looks for runs first, where there are many;
+runs are made when they are first asked for.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -37,8 +39,7 @@ class PlateSolid:
     polygon : in the plate's own plane z = 0, mm; valid, may be nonconvex, with holes
     thickness : mm, above 0
     ends : (n, 4) start and end of each edge, ring after ring, box frame
-    run_first, run_count : (c,) int, the edges of each run
-    runs : (c, 6) centre and two half-axes of a rectangle round each run, box frame
+    ring : (n,) int, ascending, the ring of each edge: a number that neighbouring rings do not share
     half : (3,) half sizes of the box
     plate_from_box : (4, 4) proper rigid transform
     """
@@ -46,9 +47,7 @@ class PlateSolid:
     polygon: Polygon
     thickness: float
     ends: Floats
-    run_first: Ints
-    run_count: Ints
-    runs: Floats
+    ring: Ints
     half: Floats
     plate_from_box: Floats
 
@@ -76,27 +75,26 @@ def plate_solids(polygons: Sequence[Polygon], thicknesses: Sequence[float]) -> l
     axis = _directions(shapes)
     corner = xy[edge[first]]
     ends, centre, half = _in_boxes(xy, edge, corner[owner], axis[owner], first, number)
-    run, run_count, runs = _runs(ends, ring, len(rings))
-    run_first, run_number = counts_of(owner[run], k)
     frames = np.zeros((k, 4, 4))
     frames[:, :2, 0], frames[:, 0, 1], frames[:, 1, 1] = axis, -axis[:, 1], axis[:, 0]
     frames[:, :2, 3] = corner + centre[:, :1] * axis + centre[:, 1:] * frames[:, :2, 1]
     frames[:, 2, 2] = frames[:, 3, 3] = 1.0
     halves = np.empty((k, 3))
     halves[:, :2], halves[:, 2] = half, np.asarray(thicknesses, dtype=np.float64) / 2
-    run -= first[owner[run]]
-    for array in (ends, run, run_count, runs, halves, frames):
+    for array in (ends, ring, halves, frames):
         array.setflags(write=False)
-    last, run_last = first + number, run_first + run_number
     return [
-        PlateSolid(
-            polygon, float(thickness), ends[a:b], run[c:d], run_count[c:d], runs[c:d], box, frame
+        PlateSolid(polygon, float(thickness), ends[a:b], ring[a:b], box, frame)
+        for polygon, thickness, a, b, box, frame in zip(
+            polygons,
+            thicknesses,
+            first.tolist(),
+            (first + number).tolist(),
+            halves,
+            frames,
+            strict=True,
         )
-        for polygon, thickness, a, b, c, d, box, frame in zip(
-            polygons, thicknesses, first.tolist(), last.tolist(), run_first.tolist(),
-            run_last.tolist(), halves, frames, strict=True,
-        )
-    ]  # fmt: skip
+    ]
 
 
 def _directions(shapes: npt.NDArray[np.object_]) -> Floats:
@@ -136,6 +134,22 @@ def _in_boxes(
     return ends, centre, half
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Runs:
+    """The runs of many solids, one solid after another.
+
+    box : (c, 6) centre and two half-axes of a rectangle round each run, box frame
+    edge, size : (c,) int, first edge and number of edges of each run
+    first, count : (solids,) int, the runs of each solid
+    """
+
+    box: Floats
+    edge: Ints
+    size: Ints
+    first: Ints
+    count: Ints
+
+
 def _runs(ends: Floats, ring: Ints, rings: int) -> tuple[Ints, Ints, Floats]:
     """Return first edge (c,), number of edges (c,) and rectangle (c, 6) of all runs.
 
@@ -167,7 +181,7 @@ def _runs(ends: Floats, ring: Ints, rings: int) -> tuple[Ints, Ints, Floats]:
     return run, number, box
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class PlacedPlates:
     """Plates standing in the world: distinct solids, and for each plate which one it is and where.
 
@@ -177,8 +191,6 @@ class PlacedPlates:
     half : (solids, 3)
     ends : (edges, 4), the solids' edges, one solid after another
     edge_first, edge_count : (solids,) int, where each solid's edges are in `ends`
-    runs : (c, 6), run_edge, run_size : (c,) the runs of all solids, the edges of each in `ends`
-    run_first, run_count : (solids,) int, where each solid's runs are in `runs`
     """
 
     solids: tuple[PlateSolid, ...]
@@ -188,11 +200,6 @@ class PlacedPlates:
     ends: Floats
     edge_first: Ints
     edge_count: Ints
-    runs: Floats
-    run_edge: Ints
-    run_size: Ints
-    run_first: Ints
-    run_count: Ints
 
     @classmethod
     def of(cls, solids: Sequence[PlateSolid], world_from_plate: npt.ArrayLike) -> PlacedPlates:
@@ -205,10 +212,6 @@ class PlacedPlates:
         number = {id(solid): i for i, solid in enumerate(distinct)}
         which = np.fromiter(map(number.__getitem__, keys), dtype=np.intp, count=len(keys))
         edge_count = np.array([len(solid.ends) for solid in distinct], dtype=np.intp)
-        run_count = np.array([len(solid.runs) for solid in distinct], dtype=np.intp)
-        edge_first = np.cumsum(edge_count) - edge_count
-        no_run = np.empty(0, dtype=np.intp)
-        run_edge = np.concatenate([no_run, *(solid.run_first for solid in distinct)])
         box = np.array([solid.plate_from_box for solid in distinct]).reshape(-1, 4, 4)
         return cls(
             solids=tuple(distinct),
@@ -217,20 +220,30 @@ class PlacedPlates:
             @ box[which],
             half=np.array([solid.half for solid in distinct]).reshape(-1, 3),
             ends=np.concatenate([np.empty((0, 4)), *(solid.ends for solid in distinct)]),
-            edge_first=edge_first,
+            edge_first=edge_count.cumsum() - edge_count,
             edge_count=edge_count,
-            runs=np.concatenate([np.empty((0, 6)), *(solid.runs for solid in distinct)]),
-            run_edge=run_edge + np.repeat(edge_first, run_count),
-            run_size=np.concatenate([no_run, *(solid.run_count for solid in distinct)]),
-            run_first=np.cumsum(run_count) - run_count,
-            run_count=run_count,
         )
+
+    @cached_property
+    def runs(self) -> Runs:
+        """The runs of all solids; their edges are rows of `ends`."""
+        solid = np.arange(len(self.solids)).repeat(self.edge_count)
+        ring = np.concatenate([np.empty(0, dtype=np.intp), *(one.ring for one in self.solids)])
+        new = np.ones(len(ring), dtype=bool)
+        new[1:] = (ring[1:] != ring[:-1]) | (solid[1:] != solid[:-1])
+        run, size, box = _runs(self.ends, new.cumsum() - 1, int(new.sum()))
+        return Runs(box, run, size, *counts_of(solid[run], len(self.solids)))
+
+    def outline_edges(self, plates: Ints) -> tuple[Ints, Ints]:
+        """Return (owner, edge) of all edges of some plates (k,): owner below k, ascending."""
+        solid = self.which[plates]
+        return spread(self.edge_first[solid], self.edge_count[solid])
 
     def runs_of(self, plates: Ints) -> tuple[Ints, Ints]:
         """Return (owner, run) of all runs of some plates (k,): owner below k, ascending."""
         solid = self.which[plates]
-        return spread(self.run_first[solid], self.run_count[solid])
+        return spread(self.runs.first[solid], self.runs.count[solid])
 
     def edges_of(self, runs: Ints) -> tuple[Ints, Ints]:
         """Return (owner, edge) of all edges of some runs (k,): owner below k, ascending."""
-        return spread(self.run_edge[runs], self.run_size[runs])
+        return spread(self.runs.edge[runs], self.runs.size[runs])
