@@ -26,7 +26,7 @@ from ..core.design.model import (
 from ..core.errors import DesignError
 from ..core.frame.solids import solid
 from ..core.plates.recipes.right_angle import usual_weave
-from . import properties
+from . import menu_items
 
 if TYPE_CHECKING:
     from .properties import PinwrightSettings
@@ -110,7 +110,7 @@ def _frame(settings: PinwrightSettings) -> FrameChoice:
         order = str(settings.order) if settings.group in ("C", "D") else ""
         return FrameChoice(diameter, group=settings.group + order)
     name = settings.solid.lower().replace("_", " ")
-    if settings.solid in properties.PRISMS:
+    if settings.solid in menu_items.PRISMS:
         name = f"{name} {settings.sides}"
     elif settings.left:
         name = f"{name} left"
@@ -138,7 +138,7 @@ def _recipe(settings: PinwrightSettings, base: Recipe | None) -> Recipe:
             bend=bend,
             bend_radius=radius,
         )
-    pattern = properties.PATTERN_NAMES[settings.pattern]
+    pattern = menu_items.PATTERN_NAMES[settings.pattern]
     orbit = RightAngleOrbit(width=width, pattern=pattern)
     if isinstance(base, RightAngleOrbit) and base.pattern == pattern:
         orbit = base  # its normal and its turns suit the pattern
@@ -200,7 +200,7 @@ def _show_solid(settings: PinwrightSettings, name: str) -> None:
     settings.left = plain.endswith(" LEFT")
     plain = plain.removesuffix(" LEFT")
     stem, _, sides = plain.rpartition(" ")
-    if stem in properties.PRISMS and sides.isdigit():
+    if stem in menu_items.PRISMS and sides.isdigit():
         settings.sides = int(sides)
         plain = stem
     settings.solid = plain.replace(" ", "_")
@@ -228,7 +228,7 @@ def _show_recipe(settings: PinwrightSettings, recipe: Recipe | None) -> None:
             settings.engagement = recipe.engagement
         return
     settings.recipe = "RIGHT_ANGLE"
-    names = properties.PATTERN_NAMES
+    names = menu_items.PATTERN_NAMES
     settings.pattern = next(key for key, text in names.items() if text == recipe.pattern)
     settings.offset = recipe.offset
     places, swap = usual_weave(recipe.pattern)

@@ -21,7 +21,7 @@ from ..core.search.rank import WEIGHTS
 from . import search_finds
 from .choices import mm
 from .lengths import length
-from .properties import GROUPS, SHEETS
+from .menu_items import GROUPS, SHEETS
 
 __all__ = ["CLASSES", "PinwrightFinds", "PinwrightSearch", "wanted_of"]
 

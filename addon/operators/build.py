@@ -10,7 +10,7 @@ import bpy
 from bpy.props import EnumProperty
 
 from ...core.errors import PinwrightError
-from .. import changes, convert, making, operating, properties, scene, tags
+from .. import changes, convert, making, menu_items, operating, properties, scene, tags
 from ..lengths import length
 from ..properties import settings_of
 
@@ -52,7 +52,7 @@ _SHEETS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0)  # mm, as usually
 _ADJUSTED = ("solid", "recipe", "diameter", "width", "thickness", "material")
 
 
-_BY_RECIPE = tuple(item for item in properties.RECIPES if item[0] not in ("MOTIFS", "OTHER"))
+_BY_RECIPE = tuple(item for item in menu_items.RECIPES if item[0] not in ("MOTIFS", "OTHER"))
 
 
 def _choice(name: str, items: tuple, default: str, description: str) -> EnumProperty:
@@ -79,12 +79,12 @@ class PINWRIGHT_OT_build_sculpture(bpy.types.Operator):
         options={"SKIP_SAVE", "HIDDEN"},
     )
     # What can be changed in the panel of the last operation; those not set are the settings'.
-    solid: _choice("Solid", properties.SOLIDS, "ICOSAHEDRON", "What everything hangs on")
+    solid: _choice("Solid", menu_items.SOLIDS, "ICOSAHEDRON", "What everything hangs on")
     recipe: _choice("Recipe", _BY_RECIPE, "EDGE_ROTOR", "How the plates are found from the frame")
     diameter: length("Diameter", 600.0, "Of the sphere through the frame's vertices", least=1.0)
     width: length("Strip Width", 30.0, "Width of the strips", least=0.01, step=0.2)
     thickness: length("Thickness", 3.0, "Of the sheet, as measured", least=0.01)
-    material: _choice("Material", properties.SHEETS, properties.SHEETS[0][0], "Kind of sheet")
+    material: _choice("Material", menu_items.SHEETS, menu_items.SHEETS[0][0], "Kind of sheet")
 
     @classmethod
     def description(cls, context: bpy.types.Context, wanted: bpy.types.OperatorProperties) -> str:

@@ -6,7 +6,8 @@ from __future__ import annotations
 
 import bpy
 
-from ..properties import GROUPS, settings_of
+from ..menu_items import GROUPS
+from ..properties import settings_of
 from . import shared
 
 __all__ = ["CLASSES"]

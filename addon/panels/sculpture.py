@@ -7,7 +7,8 @@ from __future__ import annotations
 import bpy
 
 from .. import live, tags
-from ..properties import PRISMS, PinwrightSettings, settings_of
+from ..menu_items import PRISMS
+from ..properties import PinwrightSettings, settings_of
 from . import shared
 
 __all__ = ["CLASSES"]
