@@ -13,8 +13,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
-from enum import IntEnum
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +23,7 @@ from .outward import grow_out, sphere_ways
 from .passing import Standing
 from .room import Room
 from .screens import Screens, skeleton
+from .way_in import Effort, Way
 
 __all__ = ["Effort", "Way", "find_way", "open_groups"]
 
@@ -39,47 +39,6 @@ _HEADS = 30  # points of a body from which threads are drawn
 _FARTHER = (10.0, 30.0, 80.0)  # mm beyond the open joints: places to start turning from
 _IN_THE_WAY = 6  # plates that are remembered, of those that ways ran into
 _NO_TURN = np.array([0.0, 0.0, 0.0, 1.0])
-
-
-class Effort(IntEnum):
-    """How hard a way is looked for: straight legs; turns in few rounds; turns in many."""
-
-    STRAIGHT = 0
-    SOME = 12
-    MUCH = 45
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Way:
-    """How plates come to their place.
-
-    legs : (k, 3) mm, shifts from their place, from the far start to (0, 0, 0)
-    turns : (k, 4) quaternions at those places; None: turned nowhere; about pivot (3,) mm
-    straight, sprung : joints that close along the last leg, and those that need a plate bent
-    free : proved to be free of everything that stands (but for the zones of `sprung`); otherwise
-        `legs` is only the place itself: the plates must be woven in by bending
-    opened : where no way is proved: the joints can be closed, it is the way from outside that lacks
-    blockers : plates that were in the way of ways that were tried; as long as all of them stand, a
-        search that failed fails again
-    """
-
-    legs: Floats
-    straight: tuple[int, ...]
-    sprung: tuple[int, ...]
-    free: bool
-    blockers: frozenset[int]
-    turns: Floats | None = None
-    pivot: Floats | None = None
-    opened: bool = False
-
-    @property
-    def direction(self) -> Floats:
-        """Unit vector of the last leg, (3,); straight up where there is no leg."""
-        if len(self.legs) < 2:
-            return np.array([0.0, 0.0, 1.0])
-        last = self.legs[-1] - self.legs[-2]
-        unit: Floats = last / np.linalg.norm(last)
-        return unit
 
 
 def open_groups(grips: Grips, movers: frozenset[int], joints: Sequence[int]) -> list[list[int]]:
