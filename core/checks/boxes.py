@@ -20,8 +20,7 @@ _N1, _N2 = np.array([1, 2, 0]), np.array([2, 0, 1])
 
 def relative(placed: PlacedPlates, pairs: Ints) -> tuple[Floats, Floats]:
     """Return rotation (k, 3, 3), shift (k, 3) from box frames pairs[:, 1] to pairs[:, 0]."""
-    from_a = placed.world_from_box[pairs[:, 0]]
-    from_b = placed.world_from_box[pairs[:, 1]]
+    from_a, from_b = (placed.world_from_box.take(of, axis=0) for of in pairs.T)
     back = from_a[:, :3, :3].transpose(0, 2, 1)
     shift = back @ (from_b[:, :3, 3] - from_a[:, :3, 3])[:, :, None]
     return back @ from_b[:, :3, :3], shift[:, :, 0]
@@ -78,7 +77,7 @@ def close_boxes(
     """
     reach = np.sqrt(np.einsum("ij,ij->i", placed.half, placed.half))[placed.which]
     centre = placed.world_from_box[:, :3, 3]
-    apart = centre[pairs[:, 0]] - centre[pairs[:, 1]]
+    apart = centre.take(pairs[:, 0], axis=0) - centre.take(pairs[:, 1], axis=0)
     bound = np.sqrt(np.einsum("ij,ij->i", apart, apart))
     bound -= reach[pairs[:, 0]] + reach[pairs[:, 1]]
     rows = (bound <= limit).nonzero()[0]

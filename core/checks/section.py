@@ -143,8 +143,8 @@ def _few_edges(placed: PlacedPlates, side: Side) -> bool:
 def _runs_in_band(placed: PlacedPlates, side: Side) -> tuple[Ints, Ints, Floats]:
     """Return (owner, run, box (6, n)) of all runs whose rectangles reach into the band."""
     owner, run = placed.runs_of(side.plates)
-    box = placed.runs.box[run].T
-    x, y = (side.f.T * side.slope)[:, owner]
+    box = placed.runs.box.take(run, axis=0).T
+    x, y = (side.f.T * side.slope).take(owner, axis=1)
     height = np.abs(box[0] * x + box[1] * y + side.lift[owner])
     near = (height <= _reach(box, x, y) + (side.band + _ROUNDING)[owner]).nonzero()[0]
     return owner[near], run[near], box[:, near]
@@ -165,10 +165,10 @@ def _edges_shown(placed: PlacedPlates, side: Side) -> tuple[Ints, Floats]:
     """
     if _few_edges(placed, side):
         owner, edge = placed.outline_edges(side.plates)
-        return owner, placed.ends[edge]
+        return owner, placed.ends.take(edge, axis=0)
     k = len(side.plates) // 2
     owner, run, box = _runs_in_band(placed, side)
-    x, y = side.e.T[:, owner]
+    x, y = side.e.T.take(owner, axis=1)
     middle = box[0] * x + box[1] * y + side.y0[owner]
     reach = _reach(box, x, y) + _ROUNDING
     low, high = middle - reach, middle + reach
@@ -179,7 +179,7 @@ def _edges_shown(placed: PlacedPlates, side: Side) -> tuple[Ints, Floats]:
     inside = common & (high >= first) & (low <= last)
     beside = (common & ~inside).nonzero()[0]
     of, edge = placed.edges_of(run[inside])
-    owner_inside, ends = owner[inside][of], placed.ends[edge]
+    owner_inside, ends = owner[inside][of], placed.ends.take(edge, axis=0)
     if len(beside) == 0:
         return owner_inside, ends
     skipped = np.empty((len(beside), 4))
@@ -199,34 +199,32 @@ def shared_stretch(placed: PlacedPlates, side: Side) -> Stretch:
     """
     k = len(side.plates) // 2
     owner, ends = _edges_shown(placed, side)
+    ends = ends.T.copy()  # and `take` below: numpy is several times slower along short rows
     scale = 1.0 / np.maximum(side.band - TOUCH, TOUCH)
     # g: height in units of the band's half-width
-    x, y = (side.f.T * (side.slope * scale))[:, owner]
+    x, y = (side.f.T * (side.slope * scale)).take(owner, axis=1)
     lift = (side.lift * scale)[owner]
-    g = ends[:, 0] * x + ends[:, 1] * y + lift
-    g_next = ends[:, 2] * x + ends[:, 3] * y + lift
-    near = ((np.maximum(g, g_next) >= -1.0) & (np.minimum(g, g_next) <= 1.0)).nonzero()[0]
-    owner, g, g_next, ends = owner[near], g[near], g_next[near], ends[near]
-    x, y = side.e.T[:, owner]
-    y0 = side.y0[owner]
-    y, y_next = ends[:, 0] * x + ends[:, 1] * y + y0, ends[:, 2] * x + ends[:, 3] * y + y0
-    run = g_next - g
+    g = ends[::2] * x + ends[1::2] * y + lift  # (2, n), at both ends
+    near = ((np.maximum(*g) >= -1.0) & (np.minimum(*g) <= 1.0)).nonzero()[0]
+    owner, g, ends = owner[near], g.take(near, axis=1), ends.take(near, axis=1)
+    x, y = side.e.T.take(owner, axis=1)
+    y = ends[::2] * x + ends[1::2] * y + side.y0[owner]
+    run = g[1] - g[0]
     run[run == 0.0] = 1.0
-    rate = (y_next - y) / run
-    y_in = y + (np.minimum(np.maximum(g, -1.0), 1.0) - g) * rate
-    y_out = y_next + (np.minimum(np.maximum(g_next, -1.0), 1.0) - g_next) * rate
-    below = ((g < -1.0) != (g_next < -1.0)).nonzero()[0]
-    above = ((g < 1.0) != (g_next < 1.0)).nonzero()[0]
+    rate = (y[1] - y[0]) / run
+    within = y + (np.minimum(np.maximum(g, -1.0), 1.0) - g) * rate
+    low, high = g < -1.0, g < 1.0
+    below, above = (low[0] != low[1]).nonzero()[0], (high[0] != high[1]).nonzero()[0]
     second = owner >= k
     pair = np.where(second, owner - k, owner)
     return _swept(
         np.concatenate([pair, pair, pair[below], pair[above]]),
         np.concatenate(
             [
-                np.minimum(y_in, y_out),
-                np.maximum(y_in, y_out),
-                y[below] + (-1.0 - g[below]) * rate[below],
-                y[above] + (1.0 - g[above]) * rate[above],
+                np.minimum(*within),
+                np.maximum(*within),
+                y[0, below] + (-1.0 - g[0, below]) * rate[below],
+                y[0, above] + (1.0 - g[0, above]) * rate[above],
             ]
         ),
         np.where(second, _EDGE, 1),

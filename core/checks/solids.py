@@ -29,6 +29,10 @@ __all__ = ["PlacedPlates", "PlateSolid", "plate_solids"]
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
+# Directions whose rectangles are tried first: the plate's own axes, and close and far beside them.
+_TURNS = np.radians([0, 0.5, -0.5, 1, -1, 2, -2, 4, -4, 8, -8, 16, -16, 30, -30, 45])
+_ALONG = np.array([np.cos(_TURNS), np.sin(_TURNS)])
+_WAYS = np.concatenate([_ALONG, np.array([-_ALONG[1], _ALONG[0]])], axis=1)
 _RUN = 8  # most edges of a run: of shorter ones there are more, longer ones have wider rectangles
 
 
@@ -39,7 +43,6 @@ class PlateSolid:
     polygon : in the plate's own plane z = 0, mm; valid, may be nonconvex, with holes
     thickness : mm, above 0
     ends : (n, 4) start and end of each edge, ring after ring, box frame
-    ring : (n,) int, ascending, the ring of each edge: a number that neighbouring rings do not share
     half : (3,) half sizes of the box
     plate_from_box : (4, 4) proper rigid transform
     """
@@ -47,7 +50,6 @@ class PlateSolid:
     polygon: Polygon
     thickness: float
     ends: Floats
-    ring: Ints
     half: Floats
     plate_from_box: Floats
 
@@ -64,27 +66,27 @@ def plate_solids(polygons: Sequence[Polygon], thicknesses: Sequence[float]) -> l
         return []
     shapes = np.empty(k, dtype=object)
     shapes[:] = polygons
-    rings, shape = shapely.get_rings(shapes, return_index=True)
-    xy, ring = shapely.get_coordinates(rings, return_index=True)
-    # The last point of a ring is its first one again; a point that stands twice makes no edge.
+    xy, shape = shapely.get_coordinates(shapes, return_index=True)
+    # A point that stands twice makes no edge, nor does the way from one ring to the next.
     moved = (xy[1:, 0] != xy[:-1, 0]) | (xy[1:, 1] != xy[:-1, 1])
-    edge = ((ring[1:] == ring[:-1]) & moved).nonzero()[0]
-    ring = ring[edge]
-    owner = shape[ring]
-    first, number = counts_of(owner, k)
-    axis = _directions(shapes)
-    corner = xy[edge[first]]
-    ends, centre, half = _in_boxes(xy, edge, corner[owner], axis[owner], first, number)
+    moved[_last_points(shapes, xy, bool(moved.all()))[:-1]] = False
+    edge = moved.nonzero()[0]
+    first, number = counts_of(shape[edge], k)
+    start, size = counts_of(shape, k)
+    corner = xy[start]
+    xy = xy - corner.repeat(size, axis=0)
+    axis = _directions(shapes, xy, start)
+    ends, centre, half = _in_boxes(xy, axis.repeat(size, axis=0), edge, start, number)
     frames = np.zeros((k, 4, 4))
     frames[:, :2, 0], frames[:, 0, 1], frames[:, 1, 1] = axis, -axis[:, 1], axis[:, 0]
     frames[:, :2, 3] = corner + centre[:, :1] * axis + centre[:, 1:] * frames[:, :2, 1]
     frames[:, 2, 2] = frames[:, 3, 3] = 1.0
     halves = np.empty((k, 3))
     halves[:, :2], halves[:, 2] = half, np.asarray(thicknesses, dtype=np.float64) / 2
-    for array in (ends, ring, halves, frames):
+    for array in (ends, halves, frames):
         array.setflags(write=False)
     return [
-        PlateSolid(polygon, float(thickness), ends[a:b], ring[a:b], box, frame)
+        PlateSolid(polygon, float(thickness), ends[a:b], box, frame)
         for polygon, thickness, a, b, box, frame in zip(
             polygons,
             thicknesses,
@@ -97,40 +99,71 @@ def plate_solids(polygons: Sequence[Polygon], thicknesses: Sequence[float]) -> l
     ]
 
 
-def _directions(shapes: npt.NDArray[np.object_]) -> Floats:
-    """Return unit vectors (k, 2) along the least rectangle round each shape."""
-    xy, owner = shapely.get_coordinates(shapely.oriented_envelope(shapes), return_index=True)
-    first = np.searchsorted(owner, np.arange(len(shapes)))
-    way = xy[first + 1] - xy[first]
-    size = np.hypot(way[:, 0], way[:, 1])
-    # Whatever direction is taken, the box will hold the outline: it is only less tight.
-    flat = ~(size > 0.0)
-    way[flat], size[flat] = (1.0, 0.0), 1.0
-    axis: Floats = way / size[:, None]
+def _last_points(shapes: npt.NDArray[np.object_], xy: Floats, moving: bool) -> Ints:
+    """Return the row of the last point of each ring, of shapes whose points are xy (n, 2).
+
+    moving : no point is the same as the next one
+    """
+    if moving:  # then a ring ends where it first comes back to where it began
+        points = xy.view(np.complex128)[:, 0].tolist()
+        last, start = [], 0
+        try:
+            while start < len(points):
+                last.append(points.index(points[start], start + 1))
+                start = last[-1] + 1
+            return np.array(last, dtype=np.intp)
+        except ValueError:
+            pass  # a ring that touches itself where it begins
+    ring = shapely.get_coordinates(shapely.get_rings(shapes), return_index=True)[1]
+    ends: Ints = np.bincount(ring).cumsum() - 1
+    return ends
+
+
+def _directions(shapes: npt.NDArray[np.object_], xy: Floats, start: Ints) -> Floats:
+    """Return unit vectors (k, 2) along the least rectangle round each shape, or nearly.
+
+    xy : (n, 2) points of all shapes; start : (k,) the first of each
+    Most plates are drawn along their rectangle: it is sought only where others than their own axes
+    do better. Whatever direction is taken, the box will hold the outline: it is only less tight.
+    """
+    seen = xy @ _WAYS
+    size = np.maximum.reduceat(seen, start) - np.minimum.reduceat(seen, start)
+    area = size[:, : len(_TURNS)] * size[:, len(_TURNS) :]
+    axis = np.zeros((len(shapes), 2))
+    axis[:, 0] = 1.0
+    askew = (area.min(axis=1) < area[:, 0] * (1.0 - 1e-9)).nonzero()[0]
+    if len(askew):
+        corners, owner = shapely.get_coordinates(
+            shapely.oriented_envelope(shapes[askew]), return_index=True
+        )
+        first = owner.searchsorted(np.arange(len(askew)))
+        way = corners[first + 1] - corners[first]
+        length = np.sqrt(way[:, 0] ** 2 + way[:, 1] ** 2)
+        some = length > 0.0
+        axis[askew[some]] = way[some] / length[some, None]
     return axis
 
 
 def _in_boxes(
-    xy: Floats, edge: Ints, corner: Floats, axis: Floats, first: Ints, number: Ints
+    xy: Floats, axis: Floats, edge: Ints, start: Ints, number: Ints
 ) -> tuple[Floats, Floats, Floats]:
-    """Return ends (n, 4) of edges, which begin at points `edge` (n,), in the frames of their boxes.
+    """Return ends (m, 4) of edges, which begin at points `edge` (m,), in the frames of their boxes.
 
-    corner, axis : (n, 2) a point of each edge's outline, the direction of its box; first, number :
-    (k,) the edges of each outline
-    Returns: besides the middles (k, 2), as seen from `corner`, and half sizes (k, 2) of the boxes.
+    xy, axis : (n, 2) points, and the direction of each one's box; start, number : (k,) the first
+    point of each outline, and how many edges it has
+    Returns: besides the middles (k, 2), in the directions of the boxes, and half sizes (k, 2).
     """
-    ends = np.empty((len(edge), 4))
-    u, v = axis[:, 0], axis[:, 1]
-    for at, rows in ((0, edge), (2, edge + 1)):
-        way = xy[rows] - corner
-        x, y = way[:, 0], way[:, 1]
-        ends[:, at], ends[:, at + 1] = x * u + y * v, y * u - x * v
-    low = np.minimum.reduceat(ends[:, :2], first)
-    high = np.maximum.reduceat(ends[:, :2], first)
+    x, y, u, v = *xy.T, *axis.T
+    seen = np.empty_like(xy)
+    seen[:, 0], seen[:, 1] = x * u + y * v, y * u - x * v
+    low, high = np.minimum.reduceat(seen, start), np.maximum.reduceat(seen, start)
     centre, half = (low + high) / 2, (high - low) / 2
     middle = centre.repeat(number, axis=0)
-    ends[:, :2] -= middle
-    ends[:, 2:] -= middle
+    ends = np.empty((len(edge), 4))
+    ends[:, :2], ends[:, 2:] = (
+        seen.take(edge, axis=0) - middle,
+        seen.take(edge + 1, axis=0) - middle,
+    )
     return ends, centre, half
 
 
@@ -213,11 +246,17 @@ class PlacedPlates:
         which = np.fromiter(map(number.__getitem__, keys), dtype=np.intp, count=len(keys))
         edge_count = np.array([len(solid.ends) for solid in distinct], dtype=np.intp)
         box = np.array([solid.plate_from_box for solid in distinct]).reshape(-1, 4, 4)
+        world = np.asarray(world_from_plate, dtype=np.float64).reshape(-1, 4, 4)
+        x, y, z, origin = world.transpose(2, 0, 1)
+        (u, v), (across, up) = box[which, :2, 0].T[..., None], box[which, :2, 3].T[..., None]
+        # Boxes are only turned and moved within the plane, which takes less than whole products.
+        world_from_box = np.empty(world.shape)
+        world_from_box[..., 0], world_from_box[..., 1] = x * u + y * v, y * u - x * v
+        world_from_box[..., 2], world_from_box[..., 3] = z, x * across + y * up + origin
         return cls(
             solids=tuple(distinct),
             which=which,
-            world_from_box=np.asarray(world_from_plate, dtype=np.float64).reshape(-1, 4, 4)
-            @ box[which],
+            world_from_box=world_from_box,
             half=np.array([solid.half for solid in distinct]).reshape(-1, 3),
             ends=np.concatenate([np.empty((0, 4)), *(solid.ends for solid in distinct)]),
             edge_first=edge_count.cumsum() - edge_count,
@@ -228,9 +267,11 @@ class PlacedPlates:
     def runs(self) -> Runs:
         """The runs of all solids; their edges are rows of `ends`."""
         solid = np.arange(len(self.solids)).repeat(self.edge_count)
-        ring = np.concatenate([np.empty(0, dtype=np.intp), *(one.ring for one in self.solids)])
-        new = np.ones(len(ring), dtype=bool)
-        new[1:] = (ring[1:] != ring[:-1]) | (solid[1:] != solid[:-1])
+        # Edges of one ring follow each other. Where two rings touch at their first points they pass
+        # for one, and that is one closed line as well.
+        new = np.ones(len(solid), dtype=bool)
+        new[1:] = (self.ends[1:, :2] != self.ends[:-1, 2:]).any(axis=1)
+        new[1:] |= solid[1:] != solid[:-1]
         run, size, box = _runs(self.ends, new.cumsum() - 1, int(new.sum()))
         return Runs(box, run, size, *counts_of(solid[run], len(self.solids)))
 

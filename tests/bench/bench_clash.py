@@ -77,7 +77,7 @@ class Question:
 def ours(stand: Stand, asked: Question, pairs: Pairs | None) -> Answer:
     """Answer for `pairs`, or for all near pairs, found here."""
     solids = plate_solids(stand.outlines, [stand.thickness] * len(stand.outlines))
-    placed = PlacedPlates.of([solids[k] for k in stand.kind], stand.world)
+    placed = PlacedPlates.of([solids[k] for k in stand.kind.tolist()], stand.world)
     if pairs is None:
         pairs = near_pairs(placed, asked.reach)
     found = pair_overlaps(placed, pairs, exact=False)
