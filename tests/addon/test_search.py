@@ -25,7 +25,7 @@ from pinwright.core.search.finds import Wanted  # noqa: E402
 from pinwright.core.search.rank import WEIGHTS, score  # noqa: E402
 from pinwright.core.search.state import read_state  # noqa: E402
 
-LONG = 100.0  # seconds after which a test gives up; searches here take a few
+LONG = 300.0  # s; a few are enough, but not on a machine that has much else to do
 
 
 def until(met: Callable[[], bool]) -> None:
