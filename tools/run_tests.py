@@ -29,18 +29,30 @@ ADDON = ["tests/addon", "--numprocesses=2"]
 ONCE = [
     f"--ignore=tests/{name}.py"
     for name in (
+        "core/test_assembly_explode",
+        "core/test_assembly_timeline",
+        "core/test_assembly_turning",
+        "core/test_checks_fit",
         "core/test_checks_mistakes",
         "core/test_checks_prisms_judges",
         "core/test_checks_prisms_pins",
+        "core/test_fit_plain_corners",
+        "core/test_joint_fish_plate",
         "core/test_joint_kinds",
         "core/test_joint_laps",
         "core/test_joint_splice",
+        "core/test_joints_hardware",
         "core/test_property_edge_rotor",
         "core/test_property_orbits",
+        "core/test_random_designs",
+        "core/test_recheck",
+        "core/test_recipes_triads",
         "core/test_search_families",
         "core/test_search_listing",
         "core/test_search_patterns",
+        "core/test_splice_mistakes",
         "integration/test_examples",
+        "integration/test_exploded",
         "integration/test_plans",
     )
 ]
