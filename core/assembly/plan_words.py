@@ -106,7 +106,8 @@ def _closing(build: Build, step: Step) -> list[str]:
     straight = [j for j in step.close if j not in sprung]
     said = []
     if straight and step.free:
-        said.append(f"{_listed(build.joints[j].id for j in straight)} close on the way.")
+        verb = "closes" if len(straight) == 1 else "close"
+        said.append(f"{_listed(build.joints[j].id for j in straight)} {verb} on the way.")
     elif straight:
         said.append(f"Close {_listed(build.joints[j].id for j in straight)}.")
     for joint, spring in sprung.items():
