@@ -70,13 +70,8 @@ class Crossing:
 
 
 def assert_sound(built: Build, copies: int = 2, classes: int | None = None) -> None:
-    """All of the build's own checks pass, and so does the judge.
-
-    Random sizes may be larger than a sheet is sold, or heavier than a thin tab bears: the checks
-    of stock and of tabs are no matter of fit, and are judged elsewhere.
-    """
-    checks = [check for check in built.checks if check.name not in ("stock", "tab")]
-    failed = [(check.name, check.figure, check.where[:3]) for check in checks if not check.ok]
+    """All of the build's own checks pass, and so does the judge."""
+    failed = [(check.name, check.figure, check.where[:3]) for check in built.checks if not check.ok]
     assert not failed
     verdict = judge(json.loads(build_json(built)), copies=copies, classes=classes)
     assert verdict.sound, str(verdict)

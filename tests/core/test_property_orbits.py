@@ -113,7 +113,8 @@ def test_any_rings_fit(
     diameter = size * max(thickness, 2.0)
     design = Design(
         name="rings",
-        sheet=Sheet(thickness, clearance=clearance),
+        # The rings may be larger than the sheets that are usually sold.
+        sheet=Sheet(thickness, clearance=clearance, stock=(5000.0, 5000.0)),
         frame=FrameChoice(diameter, solid),
         recipe=Rings(width=share * diameter, about=about),
     )
@@ -140,7 +141,10 @@ def test_the_usual_weaves_stay_square_and_clear(
         sheet=Sheet(thickness * diameter / 1000.0, clearance=clearance),
         frame=FrameChoice(diameter, solid),
         recipe=RightAngleOrbit(width=0.04 * diameter, pattern=pattern),
-        joints=JointSizes(tab_width=0.018 * diameter, web=2.0, pin_diameter=2.5),
+        # A larger one is heavier, and asks for more sheet behind the pin's hole.
+        joints=JointSizes(
+            tab_width=0.018 * diameter, web=max(2.0, 0.004 * diameter), pin_diameter=2.5
+        ),
     )
     built = build(design)
     assert len(built.plates) == 60
