@@ -8,6 +8,7 @@ import bpy
 from bpy.props import PointerProperty
 
 from . import (
+    esc_key,
     film_settings,
     labels,
     live,
@@ -23,8 +24,8 @@ from . import (
     translations,
     watching,
 )
-from .operators import plan as plan_operators
-from .operators.search import add_keys, remove_keys
+from .operators.plan import PINWRIGHT_OT_stop_planning
+from .operators.search import PINWRIGHT_OT_stop_search
 
 __all__ = ["CLASSES", "register", "unregister"]
 
@@ -51,8 +52,7 @@ def register() -> None:
     bpy.types.WindowManager.pinwright_finds = PointerProperty(type=search_settings.PinwrightFinds)
     for menu, draw in _MENUS:
         getattr(bpy.types, menu).append(draw)
-    add_keys()
-    plan_operators.add_keys()
+    esc_key.add_keys((PINWRIGHT_OT_stop_search.bl_idname, PINWRIGHT_OT_stop_planning.bl_idname))
     labels.start()
     live.register()
     watching.register()
@@ -72,8 +72,7 @@ def unregister() -> None:
     plan_run.end()
     search_run.end()
     search_finds.close()
-    plan_operators.remove_keys()
-    remove_keys()
+    esc_key.remove_keys()
     for menu, draw in reversed(_MENUS):
         getattr(bpy.types, menu).remove(draw)
     del bpy.types.WindowManager.pinwright_finds

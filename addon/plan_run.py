@@ -2,20 +2,14 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The one planning that may run: starts its process, looks after it now and then, ends it.
 
-Nothing of Blender's is kept here, so undo, saving and loading files do not touch it. The process
-writes into a file of its own, which is read as it grows: a pipe would block on some systems.
+Nothing of Blender's is kept here, so undo, saving and loading files do not touch it.
 """
 
 from __future__ import annotations
 
 import json
-import os
-import shutil
-import subprocess
 import sys
-import tempfile
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -23,6 +17,7 @@ from typing import Any
 import bpy
 
 from ..core.errors import OutputError
+from .child_process import Child
 
 __all__ = ["Job", "end", "fault", "poll", "running", "share", "start", "stop"]
 
@@ -41,11 +36,8 @@ class Job:
 @dataclass(slots=True)
 class _Run:
     job: Job
-    process: subprocess.Popen
-    papers: Path
+    child: Child
     done: Callable[[str, dict[str, Any]], None]
-    read: int = 0
-    rest: bytes = b""
     share: float = 0.0
     plan: dict[str, Any] | None = None
     stopped: bool = False
@@ -80,18 +72,10 @@ def start(job: Job, done: Callable[[str, dict[str, Any]], None]) -> None:
     global _now, _fault
     if _now is not None:
         raise OutputError("A plan is being made already; stop that first.")
-    papers = Path(tempfile.mkdtemp(prefix="plan-", dir=bpy.app.tempdir or None))
-    try:
-        process = _started(papers)
-        line = json.dumps({**job.record, "path": sys.path}) + "\n"
-        process.stdin.write(line.encode("ascii"))
-        process.stdin.flush()
-    except OSError as error:
-        shutil.rmtree(papers, ignore_errors=True)
-        where = sys.executable or "(unknown)"
-        raise OutputError(f"Blender's Python at {where} cannot be started: {error}.") from error
+    child = Child(_CHILD, "plan")
     _fault = ""
-    _now = _Run(job, process, papers, done)
+    _now = _Run(job, child, done)
+    child.say(json.dumps({**job.record, "path": sys.path}))
     if not bpy.app.timers.is_registered(poll):
         bpy.app.timers.register(poll, first_interval=_POLL_EVERY, persistent=True)
     redraw()
@@ -101,7 +85,7 @@ def stop() -> None:
     """Give up the planning."""
     if _now is not None:
         _now.stopped = True
-        _now.process.kill()
+        _now.child.process.kill()
 
 
 def end() -> None:
@@ -109,8 +93,8 @@ def end() -> None:
     if bpy.app.timers.is_registered(poll):
         bpy.app.timers.unregister(poll)
     if _now is not None:
-        _now.process.kill()
-        _now.process.wait()
+        _now.child.process.kill()
+        _now.child.process.wait()
         _put_away(_now)
 
 
@@ -119,7 +103,7 @@ def poll() -> float | None:
     global _fault
     if _now is None:
         return None
-    ended = _now.process.poll() is not None  # before reading: nothing is written after it
+    ended = _now.child.process.poll() is not None  # before reading: nothing is written after it
     before = _now.share
     _read(_now)
     if not ended:
@@ -128,10 +112,7 @@ def poll() -> float | None:
         return _POLL_EVERY
     run = _now
     if run.plan is None and not run.stopped and not _fault:
-        words = (run.papers / "faults").read_text("utf-8", "replace").strip()
-        sys.stderr.write(words + "\n")
-        last = words.splitlines()[-1] if words else f"exit status {run.process.returncode}"
-        _fault = f"The planning broke off: {last}"
+        _fault = f"The planning broke off: {run.child.last_words()}"
     _put_away(run)
     if run.plan is not None:
         run.done(run.job.key, run.plan)
@@ -139,37 +120,10 @@ def poll() -> float | None:
     return None
 
 
-def _started(papers: Path) -> subprocess.Popen:
-    options: dict[str, Any] = {}
-    if sys.platform == "win32":
-        options["creationflags"] = (
-            subprocess.CREATE_NO_WINDOW | subprocess.BELOW_NORMAL_PRIORITY_CLASS
-        )
-    with open(papers / "told", "wb") as told, open(papers / "faults", "wb") as faults:
-        process = subprocess.Popen(
-            # -I: neither this folder nor the user's own packages come before Blender's.
-            [sys.executable, "-I", str(_CHILD)],
-            stdin=subprocess.PIPE,
-            stdout=told,
-            stderr=faults,
-            **options,
-        )
-    if hasattr(os, "setpriority"):
-        with suppress(OSError):  # the window comes first
-            os.setpriority(os.PRIO_PROCESS, process.pid, 10)
-    return process
-
-
 def _read(run: _Run) -> None:
     """Take in the lines that were written since the last time."""
     global _fault
-    with open(run.papers / "told", "rb") as file:
-        file.seek(run.read)
-        text = file.read()
-    run.read += len(text)
-    *lines, run.rest = (run.rest + text).split(b"\n")
-    for line in lines:
-        record = json.loads(line)
+    for record in run.child.heard():
         if "error" in record:
             _fault = record["error"]
         elif "plan" in record:
@@ -180,10 +134,8 @@ def _read(run: _Run) -> None:
 
 def _put_away(run: _Run) -> None:
     global _now
-    with suppress(OSError):
-        run.process.stdin.close()
     _now = None
-    shutil.rmtree(run.papers, ignore_errors=True)
+    run.child.put_away()
 
 
 def redraw() -> None:

@@ -3,20 +3,14 @@
 """The one search that may run: starts its process, looks after it now and then, ends it.
 
 Nothing of Blender's is kept here, so undo, saving and loading files do not touch a running search.
-The process writes what it has to say into a file of its own, which is read as it grows: reading a
-pipe would block the window on some systems.
 """
 
 from __future__ import annotations
 
 import json
-import os
-import shutil
 import subprocess
 import sys
-import tempfile
 from collections.abc import Mapping
-from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -25,6 +19,7 @@ import bpy
 
 from ..core.errors import OutputError, PinwrightError
 from . import search_finds
+from .child_process import Child
 
 __all__ = [
     "Job",
@@ -77,11 +72,8 @@ class Told:
 @dataclass(slots=True)
 class _Run:
     job: Job
-    process: subprocess.Popen
-    papers: Path  # folder with what the process writes
+    child: Child
     told: Told = field(default_factory=Told)
-    read: int = 0  # bytes of it
-    rest: bytes = b""  # of a line that was not whole yet
     stopped: bool = False
     done: bool = False
 
@@ -122,16 +114,10 @@ def start(job: Job) -> None:
     global _now
     if _now is not None:
         raise OutputError("A search runs already; stop it first.")
-    papers = Path(tempfile.mkdtemp(prefix="search-", dir=bpy.app.tempdir or None))
-    try:
-        process = _started(papers)
-    except OSError as error:
-        shutil.rmtree(papers, ignore_errors=True)
-        where = sys.executable or "(unknown)"
-        raise OutputError(f"Blender's Python at {where} cannot be started: {error}.") from error
+    child = Child(_CHILD, "search")
     forget_fault()
-    _now = _Run(job, process, papers)
-    _say(_now, json.dumps(_as_record(job)))
+    _now = _Run(job, child)
+    child.say(json.dumps(_as_record(job)))
     if not bpy.app.timers.is_registered(poll):
         bpy.app.timers.register(poll, first_interval=_POLL_EVERY, persistent=True)
 
@@ -141,11 +127,11 @@ def stop() -> None:
     if _now is None:
         return
     if ending():
-        _now.process.kill()
+        _now.child.process.kill()
         _now.done = True  # on purpose: not a fault
         return
     _now.stopped = True
-    _say(_now, "stop")
+    _now.child.say("stop")
     redraw()
 
 
@@ -160,13 +146,12 @@ def end() -> None:
         bpy.app.timers.unregister(poll)
     if _now is None:
         return
-    with suppress(OSError):
-        _now.process.stdin.close()  # tells the process that nobody is there any more
+    _now.child.hang_up()
     try:
-        _now.process.wait(_LAST_WORDS)
+        _now.child.process.wait(_LAST_WORDS)
     except subprocess.TimeoutExpired:
-        _now.process.kill()
-        _now.process.wait()
+        _now.child.process.kill()
+        _now.child.process.wait()
     _put_away(_now)
 
 
@@ -174,7 +159,7 @@ def poll() -> float | None:
     """Look after the search: called by a timer, returns when to call again (None: no more)."""
     if _now is None:
         return None
-    ended = _now.process.poll() is not None
+    ended = _now.child.process.poll() is not None
     before = (_now.told, search_finds.stamp())
     _read(_now)
     try:
@@ -192,27 +177,6 @@ def poll() -> float | None:
 # ---------------------------------------------------------------- the process
 
 
-def _started(papers: Path) -> subprocess.Popen:
-    options: dict[str, Any] = {}
-    if sys.platform == "win32":
-        options["creationflags"] = (
-            subprocess.CREATE_NO_WINDOW | subprocess.BELOW_NORMAL_PRIORITY_CLASS
-        )
-    with open(papers / "told", "wb") as told_file, open(papers / "faults", "wb") as faults:
-        process = subprocess.Popen(
-            # -I: neither this folder nor the user's own packages come before Blender's.
-            [sys.executable, "-I", str(_CHILD)],
-            stdin=subprocess.PIPE,
-            stdout=told_file,
-            stderr=faults,
-            **options,
-        )
-    if hasattr(os, "setpriority"):
-        with suppress(OSError):  # the window comes first
-            os.setpriority(os.PRIO_PROCESS, process.pid, 10)
-    return process
-
-
 def _as_record(job: Job) -> dict[str, Any]:
     return {
         "path": sys.path,
@@ -227,21 +191,9 @@ def _as_record(job: Job) -> dict[str, Any]:
     }
 
 
-def _say(run: _Run, line: str) -> None:
-    with suppress(OSError):  # it has ended: the next poll tells why
-        run.process.stdin.write(line.encode("ascii") + b"\n")
-        run.process.stdin.flush()
-
-
 def _read(run: _Run) -> None:
     """Take in the lines that were written since the last time."""
-    with open(run.papers / "told", "rb") as file:
-        file.seek(run.read)
-        text = file.read()
-    run.read += len(text)
-    *lines, run.rest = (run.rest + text).split(b"\n")
-    for line in lines:
-        record = json.loads(line)
+    for record in run.child.heard():
         if "error" in record:
             forget_fault(record["error"])
         elif "done" in record:
@@ -253,19 +205,14 @@ def _read(run: _Run) -> None:
 def _close(run: _Run) -> None:
     """Put away a search that has ended, and note why if it failed."""
     if not run.done and not _fault:
-        words = (run.papers / "faults").read_text("utf-8", "replace").strip()
-        sys.stderr.write(words + "\n")
-        last = words.splitlines()[-1] if words else f"exit status {run.process.returncode}"
-        forget_fault(f"The search broke off: {last}")
+        forget_fault(f"The search broke off: {run.child.last_words()}")
     _put_away(run)
 
 
 def _put_away(run: _Run) -> None:
     global _now, _last
-    with suppress(OSError):
-        run.process.stdin.close()
     _last, _now = run.told, None
-    shutil.rmtree(run.papers, ignore_errors=True)
+    run.child.put_away()
 
 
 def redraw() -> None:

@@ -28,7 +28,7 @@ from .. import (
     tags,
 )
 
-__all__ = ["CLASSES", "add_keys", "needs_plan", "remove_keys"]
+__all__ = ["CLASSES", "needs_plan"]
 
 
 def needs_plan(cls: type, context: bpy.types.Context) -> bool:
@@ -273,29 +273,6 @@ def _ready(key: str, plan: dict[str, Any]) -> None:
         ready = _waiting.pop(key, None)
         if ready is not None:
             _take(key, ready)
-
-
-# ---------------------------------------------------------------- Esc
-
-_keys: list[tuple[bpy.types.KeyMap, bpy.types.KeyMapItem]] = []
-
-
-def add_keys() -> None:
-    """Let Esc over a 3D view stop the planning. No modal operator: those hold up saving."""
-    settings = bpy.context.window_manager.keyconfigs.addon
-    if settings is None:  # no window
-        return
-    keymap = settings.keymaps.new(name="3D View Generic", space_type="VIEW_3D")
-    item = keymap.keymap_items.new(PINWRIGHT_OT_stop_planning.bl_idname, "ESC", "PRESS")
-    item.properties.from_key = True
-    _keys.append((keymap, item))
-
-
-def remove_keys() -> None:
-    """Take the key out again."""
-    for keymap, item in _keys:
-        keymap.keymap_items.remove(item)
-    _keys.clear()
 
 
 CLASSES = (

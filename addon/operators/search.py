@@ -17,7 +17,7 @@ from ..properties import settings_of
 from ..search_folders import new_folder
 from ..search_settings import PinwrightSearch, wanted_of
 
-__all__ = ["CLASSES", "add_keys", "remove_keys"]
+__all__ = ["CLASSES"]
 
 
 class PINWRIGHT_OT_start_search(bpy.types.Operator):
@@ -247,29 +247,6 @@ def _has_find(cls: type) -> bool:
 
 def _cores(settings: PinwrightSearch) -> int:
     return settings.cores if settings.use_cores else os.cpu_count() or 1
-
-
-# ---------------------------------------------------------------- Esc
-
-_keys: list[tuple[bpy.types.KeyMap, bpy.types.KeyMapItem]] = []
-
-
-def add_keys() -> None:
-    """Let Esc over a 3D view stop a search. No modal operator: those hold up automatic saving."""
-    settings = bpy.context.window_manager.keyconfigs.addon
-    if settings is None:  # no window
-        return
-    keymap = settings.keymaps.new(name="3D View Generic", space_type="VIEW_3D")
-    item = keymap.keymap_items.new(PINWRIGHT_OT_stop_search.bl_idname, "ESC", "PRESS")
-    item.properties.from_key = True
-    _keys.append((keymap, item))
-
-
-def remove_keys() -> None:
-    """Take the key out again."""
-    for keymap, item in _keys:
-        keymap.keymap_items.remove(item)
-    _keys.clear()
 
 
 CLASSES = (

@@ -179,7 +179,7 @@ def test_stopped_search_keeps_its_finds_and_can_be_resumed(tmp_path: Path) -> No
 @pytest.mark.parametrize("way", ["the extension goes", "the search is killed"])
 def test_nothing_runs_on(way: str, tmp_path: Path) -> None:
     search_run.start(job(tmp_path / "one", designs=None, workers=1))
-    process = search_run._now.process
+    process = search_run._now.child.process
     until(lambda: len(children(process.pid)) >= 2)  # a worker, and what counts its locks
     everyone = {process.pid} | children(process.pid)
     if way == "the extension goes":
