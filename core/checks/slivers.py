@@ -27,6 +27,8 @@ from .places import at, listed
 __all__ = ["Sliver", "check_corners", "check_slivers", "sharp_corners", "slivers"]
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+Geometries = npt.NDArray[np.object_]
 
 _ROUND: Final = 16  # chords of a quarter turn: right to 0.12 % of half the width
 _GRID: Final = 1e-5  # mm; overlays on a grid cannot fail over rounding
@@ -52,43 +54,62 @@ def slivers(outline: Polygon, least: float) -> list[Sliver]:
     half = least / 2 * (1 - 1e-6) - 1e-6
     core = outline.buffer(-half, quad_segs=_ROUND)
     grown = core.buffer(half * (1 + 2e-3), quad_segs=_ROUND)
+    missing = shapely.get_parts(shapely.difference(outline, grown, grid_size=_GRID))
+    missing = missing[shapely.get_type_id(missing) == shapely.GeometryType.POLYGON]
+    sides, of = _sides(missing, outline, least)
+    turned = _turnings(sides) >= _TURNED_BACK
     found = []
-    for piece in shapely.get_parts(shapely.difference(outline, grown, grid_size=_GRID)):
-        sliver = _measured(piece, outline, least) if isinstance(piece, Polygon) else None
-        if sliver is not None:
-            found.append(sliver)
+    for k, piece in enumerate(missing):
+        mine = np.flatnonzero(of == k)
+        if len(mine) > 1:
+            found.append(_bridge(sides[mine]))
+        elif len(mine) == 1 and turned[mine[0]]:
+            found.append(_tongue(piece))
     return sorted(found, key=lambda one: one.width)
 
 
-def _measured(piece: Polygon, outline: Polygon, least: float) -> Sliver | None:
-    """Return width and place of one remnant; None for the tip of a corner."""
-    near = outline.boundary.intersection(piece.buffer(1e-3 * least))
-    sides = [side for side in shapely.get_parts(_merged(near)) if side.length > 0.05 * least]
-    if len(sides) > 1:
-        ways = [
-            shapely.shortest_line(one, two) for k, one in enumerate(sides) for two in sides[k + 1 :]
-        ]
-        way = min(ways, key=shapely.length)
-        return Sliver(float(way.length), shapely.get_coordinates(way).mean(axis=0))
-    if not sides or _turning(sides[0]) < _TURNED_BACK:
-        return None
+def _sides(pieces: Geometries, outline: Polygon, least: float) -> tuple[Geometries, Ints]:
+    """Return the stretches of the outline's edge that pass pieces, and of which piece each is.
+
+    Stretches that meet end to end are one; very short ones are left out.
+    """
+    near = shapely.intersection(
+        outline.boundary, shapely.buffer(pieces, 1e-3 * least, quad_segs=_ROUND)
+    )
+    parts, of = shapely.get_parts(near, return_index=True)
+    long = shapely.length(parts) > 0.0
+    owners, of = np.unique(of[long], return_inverse=True)
+    joined = shapely.line_merge(shapely.multilinestrings(parts[long], indices=of))
+    sides, of = shapely.get_parts(joined, return_index=True)
+    long = shapely.length(sides) > 0.05 * least
+    return sides[long], owners[of[long]]
+
+
+def _bridge(sides: Geometries) -> Sliver:
+    """Measure a remnant that the edge passes on several sides."""
+    one, two = np.triu_indices(len(sides), 1)
+    ways = shapely.shortest_line(sides[one], sides[two])
+    way = ways[np.argmin(shapely.length(ways))]
+    return Sliver(float(way.length), shapely.get_coordinates(way).mean(axis=0))
+
+
+def _tongue(piece: Polygon) -> Sliver:
+    """Measure a remnant that the edge passes round."""
     middle, rim = shapely.get_coordinates(shapely.maximum_inscribed_circle(piece, tolerance=0.01))
     return Sliver(2 * float(np.linalg.norm(middle - rim)), middle)
 
 
-def _turning(line: shapely.Geometry) -> float:
-    """Return by how much a line turns from its start to its end, in all, deg."""
-    way = np.diff(shapely.get_coordinates(line), axis=0)
-    way = way[np.hypot(*way.T) > 1e-9]
+def _turnings(lines: Geometries) -> Floats:
+    """Return by how much each line turns from its start to its end, in all, deg."""
+    points, of = shapely.get_coordinates(lines, return_index=True)
+    way, of_way = np.diff(points, axis=0), of[1:]
+    kept = (of[1:] == of[:-1]) & (np.hypot(*way.T) > 1e-9)
+    way, of_way = way[kept], of_way[kept]
     cross = way[:-1, 0] * way[1:, 1] - way[:-1, 1] * way[1:, 0]
     turns = np.arctan2(cross, np.einsum("ij,ij->i", way[:-1], way[1:]))
-    return float(np.degrees(abs(turns.sum())))
-
-
-def _merged(lines: shapely.Geometry) -> shapely.Geometry:
-    """Join lines that meet end to end."""
-    parts = [part for part in shapely.get_parts(lines) if part.length > 0.0]
-    return shapely.line_merge(shapely.multilinestrings(parts)) if len(parts) > 1 else lines
+    same = of_way[1:] == of_way[:-1]
+    total = np.bincount(of_way[1:][same], weights=turns[same], minlength=len(lines))
+    return np.degrees(np.abs(total))
 
 
 def check_slivers(views: Sequence[OutlineView], least: float) -> Check:
