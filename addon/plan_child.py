@@ -12,11 +12,8 @@ import importlib
 import importlib.util
 import json
 import os
-import signal
 import sys
 import threading
-import traceback
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -28,39 +25,19 @@ _ROOT = Path(__file__).resolve().parent.parent
 
 def main() -> None:
     """Plan as the first line of standard input says. Never returns."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C in Blender's terminal is Blender's
-    code = 1
-    try:
-        job = json.loads(sys.stdin.readline())
-        sys.path[:] = job["path"]  # the same libraries as in Blender
+    beside = _core("cli.beside")
+
+    def work(job: dict[str, Any]) -> None:
         threading.Thread(target=_leave_with_blender, daemon=True).start()
-        code = _answered(job)
-    except BaseException:
-        traceback.print_exc()
-    finally:
-        with suppress(OSError):
-            sys.stdout.flush()
-            sys.stderr.flush()
-        os._exit(code)
+        plan = planned_record(job, _core, lambda text, share: beside.tell(stage=text, share=share))
+        beside.tell(plan=plan)
+
+    beside.serve("The planning", work)
 
 
 def _leave_with_blender() -> None:
     sys.stdin.read()
     os._exit(1)
-
-
-def _answered(job: dict[str, Any]) -> int:
-    errors = _core("errors")
-    try:
-        _tell(plan=planned_record(job, _core, lambda text, share: _tell(stage=text, share=share)))
-    except errors.PinwrightError as error:
-        _tell(error=str(error))
-        return 2
-    except Exception as error:
-        traceback.print_exc()
-        _tell(error=f"The planning broke off: {type(error).__name__}: {error}")
-        return 1
-    return 0
 
 
 def planned_record(job: dict[str, Any], core: Any, say: Any) -> dict[str, Any]:
@@ -89,11 +66,6 @@ def planned_record(job: dict[str, Any], core: Any, say: Any) -> dict[str, Any]:
     )
     record: dict[str, Any] = core("export.plan_record").plan_record(opened)
     return record
-
-
-def _tell(**what: object) -> None:
-    sys.stdout.write(json.dumps(what) + "\n")
-    sys.stdout.flush()
 
 
 def _core(module: str) -> Any:

@@ -14,17 +14,13 @@ from __future__ import annotations
 
 import importlib
 import importlib.util
-import json
 import multiprocessing
 import os
-import signal
 import sys
 import tempfile
 import threading
 import time
-import traceback
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -66,39 +62,18 @@ class _Gone(Exception):
 
 def main() -> None:
     """Search as the first line of standard input says. Never returns: threads may still wait."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C in Blender's terminal is Blender's
-    code = 1
-    try:
-        job = json.loads(sys.stdin.readline())
-        sys.path[:] = job["path"]  # the same libraries as in Blender
-        orders = _Orders()
-        orders.start()
-        code = _answered(job, orders)
-    except BaseException:
-        traceback.print_exc()
-    finally:
-        with suppress(OSError):
-            sys.stdout.flush()
-            sys.stderr.flush()
-        os._exit(code)
+    _core("cli.beside").serve("The search", _work)
 
 
-def _answered(job: dict[str, Any], orders: _Orders) -> int:
-    """Search; tell how it ended."""
-    errors = _core("errors")
+def _work(job: dict[str, Any]) -> None:
+    """Search; tell that it is done, if there is anybody to tell."""
+    orders = _Orders()
+    orders.start()
     try:
         _search(job, orders)
     except _Gone:
-        return 0
-    except errors.PinwrightError as error:
-        _tell(error=str(error))
-        return 2
-    except Exception as error:
-        traceback.print_exc()
-        _tell(error=f"The search broke off: {type(error).__name__}: {error}")
-        return 1
-    _tell(done=True)
-    return 0
+        return
+    _core("cli.beside").tell(done=True)
 
 
 def _search(job: dict[str, Any], orders: _Orders) -> None:
@@ -212,18 +187,13 @@ def _draw_some(state: Any, folder: Path, count: int) -> None:
 
 
 def _tell_state(stage: str, share: float, state: Any) -> None:
-    _tell(
+    _core("cli.beside").tell(
         stage=stage,
         share=round(share, 4),
         found=len(state.found),
         normals=state.normals,
         judged=state.judged,
     )
-
-
-def _tell(**what: object) -> None:
-    sys.stdout.write(json.dumps(what) + "\n")
-    sys.stdout.flush()
 
 
 # ---------------------------------------------------------------- in every process

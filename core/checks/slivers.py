@@ -108,8 +108,9 @@ def _turnings(lines: Geometries) -> Floats:
     cross = way[:-1, 0] * way[1:, 1] - way[:-1, 1] * way[1:, 0]
     turns = np.arctan2(cross, np.einsum("ij,ij->i", way[:-1], way[1:]))
     same = of_way[1:] == of_way[:-1]
-    total = np.bincount(of_way[1:][same], weights=turns[same], minlength=len(lines))
-    return np.degrees(np.abs(total))
+    total: Floats = np.bincount(of_way[1:][same], weights=turns[same], minlength=len(lines))
+    total = np.degrees(np.abs(total))
+    return total
 
 
 def check_slivers(views: Sequence[OutlineView], least: float) -> Check:
