@@ -108,9 +108,9 @@ def _turnings(lines: Geometries) -> Floats:
     cross = way[:-1, 0] * way[1:, 1] - way[:-1, 1] * way[1:, 0]
     turns = np.arctan2(cross, np.einsum("ij,ij->i", way[:-1], way[1:]))
     same = of_way[1:] == of_way[:-1]
-    total: Floats = np.bincount(of_way[1:][same], weights=turns[same], minlength=len(lines))
-    total = np.degrees(np.abs(total))
-    return total
+    total = np.bincount(of_way[1:][same], weights=turns[same], minlength=len(lines))
+    turned: Floats = np.degrees(np.abs(total)).astype(np.float64, copy=False)
+    return turned
 
 
 def check_slivers(views: Sequence[OutlineView], least: float) -> Check:
