@@ -36,6 +36,7 @@ from . import (
     meshes,
     motif_curves,
     pieces,
+    redraw,
     scene,
     standing,
     store,
@@ -325,10 +326,7 @@ def catch_up() -> None:
         if root.session_uid in due and _can_follow(root):
             full(root)
             _touched.add(root.session_uid)
-            for window in bpy.context.window_manager.windows:
-                for area in window.screen.areas:
-                    if area.type == "VIEW_3D":
-                        area.tag_redraw()
+            redraw.views()
 
 
 @persistent

@@ -17,6 +17,7 @@ from typing import Any
 import bpy
 
 from ..core.errors import OutputError
+from . import redraw
 from .child_process import Child
 
 __all__ = ["Job", "end", "fault", "poll", "running", "share", "start", "stop"]
@@ -78,7 +79,7 @@ def start(job: Job, done: Callable[[str, dict[str, Any]], None]) -> None:
     child.say(json.dumps({**job.record, "path": sys.path}))
     if not bpy.app.timers.is_registered(poll):
         bpy.app.timers.register(poll, first_interval=_POLL_EVERY, persistent=True)
-    redraw()
+    redraw.views()
 
 
 def stop() -> None:
@@ -108,7 +109,7 @@ def poll() -> float | None:
     _read(_now)
     if not ended:
         if _now.share != before:
-            redraw()
+            redraw.views()
         return _POLL_EVERY
     run = _now
     if run.plan is None and not run.stopped and not _fault:
@@ -116,7 +117,7 @@ def poll() -> float | None:
     _put_away(run)
     if run.plan is not None:
         run.done(run.job.key, run.plan)
-    redraw()
+    redraw.views()
     return None
 
 
@@ -136,11 +137,3 @@ def _put_away(run: _Run) -> None:
     global _now
     _now = None
     run.child.put_away()
-
-
-def redraw() -> None:
-    """Draw the 3D views and their sidebars again."""
-    for window in bpy.context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()

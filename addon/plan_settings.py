@@ -19,7 +19,7 @@ from bpy.props import (
 )
 
 from ..core.design.model import AssemblyChoice
-from . import plan_store, plan_view
+from . import plan_store, plan_view, redraw
 
 __all__ = ["CLASSES", "TIMES", "PinwrightPlan", "choice_of", "show_choice", "show_plan"]
 
@@ -68,7 +68,7 @@ def _shown(self: PinwrightPlan, context: bpy.types.Context) -> None:
 
 
 def _redraw(self: PinwrightPlan, context: bpy.types.Context) -> None:
-    plan_view.redraw()
+    redraw.views()
 
 
 def _row(self: PinwrightPlan) -> int:

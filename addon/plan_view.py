@@ -18,7 +18,7 @@ import numpy as np
 from mathutils import Matrix, Quaternion, Vector
 
 from ..core.assembly.stage import Stage, module_steps, shown_pose, stage_at
-from . import exploded, looks, plan_store, tags
+from . import exploded, looks, plan_store, redraw, tags
 
 __all__ = [
     "MATERIAL",
@@ -34,7 +34,6 @@ __all__ = [
     "labelled",
     "leave",
     "module_order",
-    "redraw",
     "settle",
     "show",
     "stage_of",
@@ -185,7 +184,7 @@ def show(root: bpy.types.Object) -> None:
         _place(piece, scenery.pose if coming and shown else None, unit)
         piece.color = (*color, 1.0) if color is not None and shown else piece[_BEFORE][2:6]
     _color_views(plan.colors != MATERIAL or _anyone_colored())
-    redraw()
+    redraw.views()
 
 
 def leave(root: bpy.types.Object) -> None:
@@ -205,7 +204,7 @@ def leave(root: bpy.types.Object) -> None:
         exploded.apply(root, root.pinwright.explode, root.pinwright.apart)
     if not _anyone_colored():
         _color_views(False)
-    redraw()
+    redraw.views()
 
 
 def settle(root: bpy.types.Object) -> None:
@@ -297,11 +296,3 @@ def _anyone_colored() -> bool:
         and plan_store.fits(obj)
         for obj in bpy.data.objects
     )
-
-
-def redraw() -> None:
-    """Draw the 3D views and their sidebars again."""
-    for window in bpy.context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                area.tag_redraw()

@@ -18,7 +18,7 @@ from typing import Any
 import bpy
 
 from ..core.errors import OutputError, PinwrightError
-from . import search_finds
+from . import redraw, search_finds
 from .child_process import Child
 
 __all__ = [
@@ -28,7 +28,6 @@ __all__ = [
     "fault",
     "forget_fault",
     "poll",
-    "redraw",
     "running",
     "start",
     "stop",
@@ -132,7 +131,7 @@ def stop() -> None:
         return
     _now.stopped = True
     _now.child.say("stop")
-    redraw()
+    redraw.sidebars()
 
 
 def ending() -> bool:
@@ -170,7 +169,7 @@ def poll() -> float | None:
     if ended:
         _close(_now)
     if ended or (told(), search_finds.stamp()) != before:
-        redraw()
+        redraw.sidebars()
     return None if ended else _POLL_EVERY
 
 
@@ -213,13 +212,3 @@ def _put_away(run: _Run) -> None:
     global _now, _last
     _last, _now = run.told, None
     run.child.put_away()
-
-
-def redraw() -> None:
-    """Draw the sidebars again."""
-    for window in bpy.context.window_manager.windows:
-        for area in window.screen.areas:
-            if area.type == "VIEW_3D":
-                for region in area.regions:
-                    if region.type == "UI":
-                        region.tag_redraw()

@@ -18,7 +18,7 @@ from mathutils import Matrix
 from ..core.errors import PinwrightError
 from ..core.rough import rough
 from ..core.section_map import SectionMap, section_map
-from . import convert, making, motif_curves, store, tags
+from . import convert, making, motif_curves, redraw, store, tags
 
 __all__ = ["LEGEND", "compute", "legend", "register", "unregister", "wanted"]
 
@@ -156,10 +156,7 @@ def _prepare_active() -> None:
     found = wanted(bpy.context.view_layer.objects.active)
     if found is not None:
         prepare(*found)
-        for window in bpy.context.window_manager.windows:
-            for area in window.screen.areas:
-                if area.type == "VIEW_3D":
-                    area.tag_redraw()
+        redraw.views()
 
 
 def register() -> None:

@@ -12,7 +12,7 @@ from bpy.props import BoolProperty, IntProperty, StringProperty
 
 from ...core.design.read import read_design
 from ...core.search.sheet import PAGE
-from .. import making, operating, search_finds, search_run, tags
+from .. import making, operating, redraw, search_finds, search_run, tags
 from ..properties import settings_of
 from ..search_folders import new_folder
 from ..search_settings import PinwrightSearch, wanted_of
@@ -118,7 +118,7 @@ class PINWRIGHT_OT_open_search(bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> set[str]:
         search_finds.show(Path(bpy.path.abspath(self.directory)))
         search_run.forget_fault()
-        search_run.redraw()
+        redraw.sidebars()
         count = len(search_finds.finds())
         self.report({"INFO"}, f"{count} finds with pictures")
         return {"FINISHED"}
