@@ -10,6 +10,7 @@ import numpy.typing as npt
 __all__ = ["Walls", "nearest_on_walls", "segment_gap", "wall_gap"]
 
 Floats = npt.NDArray[np.float64]
+_TINY = 1e-300  # in place of the squared length of a single point
 
 
 class Walls:
@@ -37,13 +38,13 @@ class Walls:
 def segment_gap(p: Floats, u: Floats, q: Floats, v: Floats) -> tuple[Floats, Floats, Floats]:
     """Return distance and nearest points of the segments p ... p + u and q ... q + v.
 
-    p, u, q, v : (..., 3) float, lengths above 0
+    p, u, q, v : (..., 3) float; a segment may be a single point
     Returns: distance (...,), points (..., 3) on the first and on the second.
     The formula is the usual one: solve for both lines, clamp, solve again (Ericson, Real-Time
     Collision Detection, 2005, section 5.1.9; from memory).
     """
     r = p - q
-    uu, vv, uv = _dot(u, u), _dot(v, v), _dot(u, v)
+    uu, vv, uv = np.maximum(_dot(u, u), _TINY), np.maximum(_dot(v, v), _TINY), _dot(u, v)
     ur, vr = _dot(u, r), _dot(v, r)
     spread = uu * vv - uv * uv
     flat = spread <= 1e-14 * uu * vv

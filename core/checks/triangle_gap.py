@@ -15,6 +15,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
+from .features import segment_gap
+
 __all__ = ["Nearest", "nearest"]
 
 Floats = npt.NDArray[np.float64]
@@ -153,7 +155,8 @@ def _closest(a: Floats, b: Floats) -> Nearest:
     after = (1, 2, 0)
     for u in range(3):
         for v in range(3):
-            p, q = _segments(a[:, u], a[:, after[u]], b[:, v], b[:, after[v]])
+            p0, q0 = a[:, u], b[:, v]
+            _, p, q = segment_gap(p0, a[:, after[u]] - p0, q0, b[:, after[v]] - q0)
             best = _better(best, p, q)
     for corner in range(3):
         best = _better(best, a[:, corner], _onto(a[:, corner], b))
@@ -181,29 +184,11 @@ def _dot(u: Floats, v: Floats) -> Floats:
     return found
 
 
-def _segments(p0: Floats, p1: Floats, q0: Floats, q1: Floats) -> tuple[Floats, Floats]:
-    """Return the nearest points (k, 3) of pairs of segments.
-
-    Least squares in the two parameters, each held in 0..1 (the usual way, from memory): one is
-    found with both free, the other for it, and the first once more for that.
-    """
-    d, e, r = p1 - p0, q1 - q0, p0 - q0
-    dd, ee, de = _dot(d, d), _dot(e, e), _dot(d, e)
-    dr, er = _dot(d, r), _dot(e, r)
-    denominator = dd * ee - de * de
-    safe = denominator > 1e-12 * np.maximum(dd * ee, 1e-300)
-    s = np.where(safe, (de * er - dr * ee) / np.where(safe, denominator, 1.0), 0.0)
-    s = np.clip(s, 0.0, 1.0)
-    t = np.clip((de * s + er) / np.maximum(ee, 1e-300), 0.0, 1.0)
-    s = np.clip((de * t - dr) / np.maximum(dd, 1e-300), 0.0, 1.0)
-    return p0 + s[:, None] * d, q0 + t[:, None] * e
-
-
 def _onto(points: Floats, triangles: Floats) -> Floats:
     """Return the feet (k, 3) of points on the planes of triangles where they lie inside.
 
-    A point whose foot lies outside is nearest to an edge, which `_segments` finds: a corner of its
-    triangle stands in for its foot.
+    A point whose foot lies outside is nearest to an edge, which `segment_gap` finds: a corner of
+    its triangle stands in for its foot.
     """
     origin = triangles[:, 0]
     u, v, w = triangles[:, 1] - origin, triangles[:, 2] - origin, points - origin
