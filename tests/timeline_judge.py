@@ -16,13 +16,32 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from pinwright.core.assembly.timeline import Timeline
 from pinwright.core.results import Build, Step
 
-__all__ = ["overlaps"]
+__all__ = ["film_overlaps", "overlaps"]
 
 Floats = npt.NDArray[np.float64]
 SLIM = 0.03  # mm
 NOISE = 1e-3  # mm3
+
+
+def film_overlaps(build: Build, film: Timeline, moments: Iterable[float]) -> list[str]:
+    """Return what is wrong in a film at these moments, s, in words."""
+    marks = {mark.n: mark for mark in film.marks}
+
+    def pose_of(plate: int, moment: float) -> Floats | None:
+        track = film.plates[plate]
+        if moment < track.times[0]:
+            return None
+        pose = track.pose(moment)
+        pose[:3, 3] += film.lift.at(moment)[0]
+        return pose
+
+    def busy(step: int, moment: float) -> bool:
+        return marks[step].start <= moment <= marks[step].landed + 1e-9
+
+    return overlaps(build, build.steps, pose_of, busy, moments)
 
 
 def overlaps(

@@ -12,6 +12,7 @@ import importlib.util
 import os
 import tempfile
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -34,3 +35,17 @@ def factory_settings() -> Iterator[None]:
     yield
     if hasattr(bpy.types.Scene, "pinwright"):
         pinwright.unregister()
+
+
+@pytest.fixture
+def root(tmp_path: Path):
+    """The small sculpture: 160 x 60 x about 160 mm, about the origin."""
+    import bpy
+
+    from pinwright.core.design.write import write_design
+    from tests.builders import small_design
+
+    path = tmp_path / "small.toml"
+    write_design(small_design(), path)
+    assert bpy.ops.pinwright.open_design(filepath=str(path)) == {"FINISHED"}
+    return bpy.context.active_object

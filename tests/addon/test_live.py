@@ -18,17 +18,7 @@ bpy = pytest.importorskip("bpy")
 
 from pinwright.addon import live, making, scene, store, tags  # noqa: E402
 from pinwright.core import pipeline  # noqa: E402
-from pinwright.core.design.write import write_design  # noqa: E402
 from pinwright.core.rough import rough  # noqa: E402
-from tests.builders import small_design  # noqa: E402
-
-
-@pytest.fixture
-def root(tmp_path: Path):
-    path = tmp_path / "small.toml"
-    write_design(small_design(), path)
-    assert bpy.ops.pinwright.open_design(filepath=str(path)) == {"FINISHED"}
-    return bpy.context.active_object
 
 
 def coarse(root, **changes) -> bool:

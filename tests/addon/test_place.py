@@ -4,8 +4,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 
@@ -13,17 +11,6 @@ bpy = pytest.importorskip("bpy")
 fcl = pytest.importorskip("fcl")
 
 from pinwright.addon import surroundings, tags  # noqa: E402
-from pinwright.core.design.write import write_design  # noqa: E402
-from tests.builders import small_design  # noqa: E402
-
-
-@pytest.fixture
-def root(tmp_path: Path):
-    """The small sculpture: 160 x 60 x about 160 mm, about the origin."""
-    path = tmp_path / "small.toml"
-    write_design(small_design(), path)
-    assert bpy.ops.pinwright.open_design(filepath=str(path)) == {"FINISHED"}
-    return bpy.context.active_object
 
 
 def model(triangles: np.ndarray) -> object:

@@ -23,8 +23,7 @@ from pinwright.core.assembly.plan import planned  # noqa: E402
 from pinwright.core.assembly.timeline import Timeline, assembly_timeline  # noqa: E402
 from pinwright.core.design.read import read_design  # noqa: E402
 from pinwright.core.pipeline import build as build_design  # noqa: E402
-from pinwright.core.results import Build  # noqa: E402
-from tests.timeline_judge import overlaps  # noqa: E402
+from tests.timeline_judge import film_overlaps  # noqa: E402
 
 USUAL = ("edge-rotor", "first-knot", "demo")
 
@@ -42,7 +41,7 @@ def main() -> None:
         start = time.process_time()
         film = assembly_timeline(done, seconds)
         film_time = time.process_time() - start
-        wrong = judge(done, film, np.linspace(0.0, seconds, frames))
+        wrong = film_overlaps(done, film, np.linspace(0.0, seconds, frames))
         end = max(float(np.abs(track.pose(seconds) - np.eye(4)).max()) for track in film.plates)
         print(
             f"{name:18s} {len(done.steps):5d} {sum(s.turns is not None for s in done.steps):6d} "
@@ -51,24 +50,6 @@ def main() -> None:
         )
         for line in wrong[:5]:
             print("   ", line)
-
-
-def judge(done: Build, film: Timeline, moments: np.ndarray) -> list[str]:
-    """Return the overlaps of plates at these moments."""
-    marks = {mark.n: mark for mark in film.marks}
-
-    def pose_of(plate: int, moment: float) -> np.ndarray | None:
-        track = film.plates[plate]
-        if moment < track.times[0]:
-            return None
-        pose = track.pose(moment)
-        pose[:3, 3] += film.lift.at(moment)[0]
-        return pose
-
-    def busy(step: int, moment: float) -> bool:
-        return marks[step].start <= moment <= marks[step].landed + 1e-9
-
-    return overlaps(done, done.steps, pose_of, busy, moments)
 
 
 def at_once(film: Timeline) -> int:

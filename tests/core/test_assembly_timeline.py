@@ -33,7 +33,7 @@ from pinwright.core.pipeline import build
 from pinwright.core.results import Build, Module, Step
 from tests.builders import small_build, small_design
 from tests.interlocks import TRIAD, boarded_box, keyed_box, rotor
-from tests.timeline_judge import overlaps
+from tests.timeline_judge import film_overlaps
 
 SECONDS = 6.0
 FRAMES = np.linspace(0.0, SECONDS, 20)
@@ -52,29 +52,12 @@ def films(design: Design, modules: tuple[Module, ...] = ()) -> tuple[Build, Time
     return done, assembly_timeline(done, SECONDS)
 
 
-def judged(done: Build, film: Timeline) -> list[str]:
-    marks = {mark.n: mark for mark in film.marks}
-
-    def pose_of(plate: int, moment: float):
-        track = film.plates[plate]
-        if moment < track.times[0]:
-            return None
-        pose = track.pose(moment)
-        pose[:3, 3] += film.lift.at(moment)[0]
-        return pose
-
-    def busy(step: int, moment: float) -> bool:
-        return marks[step].start <= moment <= marks[step].landed + 1e-9
-
-    return overlaps(done, done.steps, pose_of, busy, FRAMES)
-
-
 @pytest.mark.parametrize(
     "design", [boarded_box(), keyed_box(crossed=True), rotor(3, TRIAD), small_design()]
 )
 def test_no_plate_passes_through_another_and_the_end_is_the_design(design: Design) -> None:
     done, film = films(design)
-    assert judged(done, film) == []
+    assert film_overlaps(done, film, FRAMES) == []
     for track in (*film.plates, *(one for row in film.fasteners for one in row)):
         assert np.abs(track.pose(SECONDS) - np.eye(4)).max() <= 1e-12
     assert np.abs(film.lift.at(SECONDS)[0]).max() == 0.0
@@ -89,7 +72,7 @@ def test_modules_are_put_together_aside_and_carried_in() -> None:
     inside = tuple(k for k, j in enumerate(plain.joints) if set(j.plates) <= set(left))
     modules = (Module("M01", left, inside, still), Module("M02", right, (), still))
     done, film = films(small_design(), modules)
-    assert judged(done, film) == []
+    assert film_overlaps(done, film, FRAMES) == []
     at_tables = [
         mark for mark, step in zip(film.marks, done.steps, strict=True) if step.module == 0
     ]
@@ -104,7 +87,7 @@ def test_the_judge_sees_a_plate_that_is_in_the_way() -> None:
     done, film = films(boarded_box())
     aside = Track.of([0.0, SECONDS], [[0.0, 0.0, 5.0], [0.0, 0.0, 5.0]])
     wrong = replace(film, plates=(aside, *film.plates[1:]))
-    assert judged(done, wrong)
+    assert film_overlaps(done, wrong, FRAMES)
 
 
 def test_steps_wait_for_those_before_them() -> None:
