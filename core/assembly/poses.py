@@ -19,7 +19,7 @@ from scipy.spatial.transform import Rotation, Slerp
 
 from ..results import Build, Step
 
-__all__ = ["ARM", "body_pose", "carried", "moments", "plate_poses", "poses_between"]
+__all__ = ["ARM", "body_pose", "carried", "leg_lengths", "moments", "plate_poses", "poses_between"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -27,18 +27,25 @@ Floats = npt.NDArray[np.float64]
 ARM = 250.0
 
 
+def leg_lengths(step: Step) -> Floats:
+    """Return how long each leg of a step's way counts, (k - 1,) mm.
+
+    All moves at one speed: a shift takes its length, a turn its angle on a circle of `ARM`. Of a
+    shift and a turn at once the longer counts.
+    """
+    shift: Floats = np.linalg.norm(np.diff(step.way, axis=0), axis=1)
+    if step.turns is None or len(shift) == 0:
+        return shift
+    turns = Rotation.from_quat(step.turns)
+    return np.maximum(shift, (turns[1:] * turns[:-1].inv()).magnitude() * ARM)
+
+
 def moments(step: Step) -> Floats:
     """Return when each pose of a step is reached, (k,) from 0 (outside) to 1 (in place).
 
-    All moves at one speed: a shift takes its length, a turn its angle on a circle of `ARM`. Of a
-    shift and a turn at once the longer counts. A step without a way is in place all the time.
+    A step without a way is in place all the time.
     """
-    shift = np.linalg.norm(np.diff(step.way, axis=0), axis=1)
-    turn = np.zeros(len(shift))
-    if step.turns is not None:
-        turns = Rotation.from_quat(step.turns)
-        turn = (turns[1:] * turns[:-1].inv()).magnitude() * ARM if len(shift) else turn
-    reached = np.concatenate([[0.0], np.cumsum(np.maximum(shift, turn))])
+    reached = np.concatenate([[0.0], np.cumsum(leg_lengths(step))])
     return reached / reached[-1] if reached[-1] > 0.0 else np.ones(len(reached))
 
 

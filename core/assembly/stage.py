@@ -14,10 +14,9 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from scipy.spatial.transform import Rotation
 
 from ..results import Step
-from .poses import ARM, body_pose
+from .poses import body_pose, leg_lengths
 
 __all__ = ["ROLES", "Stage", "first_step_of", "module_steps", "shown_pose", "stage_at"]
 
@@ -136,18 +135,8 @@ def shown_pose(step: Mapping[str, Any], share: float, reach: float) -> Floats:
         np.array(step["turns"], dtype=float).reshape(-1, 4),
         np.array(step["pivot"], dtype=float),
     )  # fmt: skip
-    length = _length(body)
+    length = float(leg_lengths(body).sum())
     if length <= 0.0:
         return np.eye(4)
     begin = 1.0 - min(reach, length) / length
     return body_pose(body, begin + (1.0 - begin) * min(max(share, 0.0), 1.0))
-
-
-def _length(step: Step) -> float:
-    """Return how long a way is, mm: as `poses.moments` counts, a turn by its arc on `ARM`."""
-    shift = np.linalg.norm(np.diff(step.way, axis=0), axis=1)
-    if step.turns is None or len(step.turns) < 2:
-        return float(shift.sum())
-    turns = Rotation.from_quat(step.turns)
-    arc = (turns[1:] * turns[:-1].inv()).magnitude() * ARM
-    return float(np.maximum(shift, arc).sum())
