@@ -34,6 +34,7 @@ __all__ = [
     "check_clearance",
     "check_connected",
     "check_webs",
+    "connected_check",
     "web_check",
 ]
 
@@ -42,6 +43,7 @@ _APART = (
     "be shorter."
 )
 
+Ints = npt.NDArray[np.intp]
 #: Turns the number of a plate, or of a pin's joint, into its id.
 Namer = Callable[[int], str]
 
@@ -91,18 +93,30 @@ def check_clearance(scene: Scene, gap: float, name_of: Namer) -> Check:
 
 def check_connected(plates: int, joints: JointTable, name_of: Namer) -> Check:
     """Judge whether the joints hold all plates in one piece."""
-    ones = np.ones(len(joints), dtype=np.int8)
-    graph = coo_array((ones, (joints.first, joints.second)), shape=(plates, plates))
-    count, piece = connected_components(graph, directed=False)
-    sizes = np.bincount(piece)
-    text = "the joints hold all plates in one piece"
-    where: tuple[str, ...] = ()
-    if count > 1:
-        text = f"the sculpture falls into {count} pieces of {sizes.min()} to {sizes.max()} plates"
+
+    def where(piece: Ints) -> tuple[str, ...]:
         firsts = np.unique(piece, return_index=True)[1]
-        where = tuple(f"piece of {name_of(int(i))}" for i in firsts[:SHOWN])
-    remedy = "" if count == 1 else "Join a plate of each piece to a plate of the others."
-    return Check("connected", count == 1, float(count), "pieces", 1.0, text, where, remedy)
+        return tuple(f"piece of {name_of(int(i))}" for i in firsts[:SHOWN])
+
+    return connected_check(plates, joints.first, joints.second, where)
+
+
+def connected_check(
+    plates: int, first: Ints, second: Ints, where: Callable[[Ints], tuple[str, ...]]
+) -> Check:
+    """Make the check of what holds together.
+
+    first, second : (k,) plates that joints hold; where : tells of the pieces, from each plate's
+    """
+    graph = coo_array((np.ones(len(first)), (first, second)), shape=(plates, plates))
+    count, piece = connected_components(graph, directed=False)
+    if count == 1:
+        text = "the joints hold all plates in one piece"
+        return Check("connected", True, 1.0, "pieces", 1.0, text)
+    sizes = np.bincount(piece)
+    text = f"the sculpture falls into {count} pieces of {sizes.min()} to {sizes.max()} plates"
+    remedy = "Join a plate of each piece to a plate of the others."
+    return Check("connected", False, float(count), "pieces", 1.0, text, where(piece), remedy)
 
 
 def check_angles(classes: Sequence[JointClass], joints: JointTable, joint_id: Namer) -> Check:

@@ -10,10 +10,8 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
-from ..checks.judge import check_clash, check_clearance, web_check
+from ..checks.judge import check_clash, check_clearance, connected_check, web_check
 from ..checks.outline_views import outline_views
 from ..checks.parts import part_checks
 from ..checks.places import SHOWN, at, listed
@@ -31,6 +29,7 @@ from .seats import check_seats
 __all__ = ["recheck"]
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
 
 
 def recheck(
@@ -100,25 +99,21 @@ def _check_webs(build: Build, sizes: Sizes) -> Check:
 
 
 def _check_connected(build: Build) -> Check:
-    """Judge whether the joints hold all plates in one piece."""
+    """Judge whether the joints hold all plates in one piece; the largest is not told of."""
     count = len(build.plates)
+
+    def where(piece: Ints) -> tuple[str, ...]:
+        sizes = np.bincount(piece)
+        main = int(sizes.argmax())
+        firsts = [int(np.flatnonzero(piece == k)[0]) for k in range(len(sizes)) if k != main]
+        return tuple(
+            f"piece of {build.plates[k].id}, {sizes[piece[k]]} of {count} plates"
+            + at(build.plates[k].world_from_part[:3, 3])
+            for k in firsts[:SHOWN]
+        )
+
     pairs = np.array([joint.plates for joint in build.joints], dtype=np.intp).reshape(-1, 2)
-    graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
-    pieces, piece = connected_components(graph, directed=False)
-    if pieces == 1:
-        text = "the joints hold all plates in one piece"
-        return Check("connected", True, 1.0, "pieces", 1.0, text)
-    sizes = np.bincount(piece)
-    main = int(sizes.argmax())
-    firsts = [int(np.flatnonzero(piece == k)[0]) for k in range(pieces) if k != main]
-    lines = [
-        f"piece of {build.plates[k].id}, {sizes[piece[k]]} of {count} plates"
-        + at(build.plates[k].world_from_part[:3, 3])
-        for k in firsts[:SHOWN]
-    ]
-    text = f"the sculpture falls into {pieces} pieces of {sizes.min()} to {sizes.max()} plates"
-    remedy = "Join a plate of each piece to a plate of the others."
-    return Check("connected", False, float(pieces), "pieces", 1.0, text, tuple(lines), remedy)
+    return connected_check(count, pairs[:, 0], pairs[:, 1], where)
 
 
 def _silent(stage: str, share: float) -> None:
