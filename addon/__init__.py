@@ -8,6 +8,7 @@ import bpy
 from bpy.props import PointerProperty
 
 from . import (
+    clearance_lines,
     esc_key,
     film_settings,
     labels,
@@ -57,6 +58,7 @@ def register() -> None:
     live.register()
     watching.register()
     section_lines.register()
+    clearance_lines.register()
     translations.register()
     _command.append(bpy.utils.register_cli_command("pinwright", _run_command))
 
@@ -65,6 +67,7 @@ def unregister() -> None:
     """Take all of it out again, in reverse order."""
     bpy.utils.unregister_cli_command(_command.pop())
     translations.unregister()
+    clearance_lines.unregister()
     section_lines.unregister()
     watching.unregister()
     live.unregister()

@@ -320,6 +320,11 @@ class PinwrightSettings(bpy.types.PropertyGroup):
         default=False,
     )
     clearances: CollectionProperty(type=PinwrightClearance)  # the nearest first
+    show_clearances: BoolProperty(
+        name="Show in View",
+        description="Draw where the sculpture comes nearest to the things round it",
+        default=True,
+    )
     measured_at: FloatVectorProperty(size=16)  # where the root stood then
     stale: BoolProperty()
     fault: StringProperty(

@@ -12,6 +12,7 @@ from bpy_extras.io_utils import ExportHelper
 
 from .. import animate, film, movie, operating, pictures, plan_store, shoot, studio, tags
 from ..render_job import RenderJob, needs_idle_renderer
+from ..words import worded
 
 __all__ = ["CLASSES"]
 
@@ -102,7 +103,12 @@ class PINWRIGHT_OT_animate(bpy.types.Operator):
 
     def _finished(self, context: bpy.types.Context) -> set[str]:
         scene = context.scene
-        self.report({"INFO"}, f"Animated frames {scene.frame_start} to {scene.frame_end}")
+        self.report(
+            {"INFO"},
+            worded(
+                "Animated frames {first} to {last}", first=scene.frame_start, last=scene.frame_end
+            ),
+        )
         return {"FINISHED"}
 
 
@@ -166,7 +172,10 @@ class PINWRIGHT_OT_render_frames(bpy.types.Operator, RenderJob):
     def job_ended(self, context: bpy.types.Context) -> set[str]:
         studio.close_studio(self._made)
         files = movie.frame_files(self._folder, self._stem, *self._range)
-        self.report({"INFO"}, f"{len(files)} frames stand in {self._folder}")
+        self.report(
+            {"INFO"},
+            worded("{count} frames stand in {folder}", count=len(files), folder=self._folder),
+        )
         return {"FINISHED"}
 
 
@@ -200,7 +209,7 @@ class PINWRIGHT_OT_join_frames(bpy.types.Operator, ExportHelper, RenderJob):
 
     def job_ended(self, context: bpy.types.Context) -> set[str]:
         movie.finish_movie(self._scene, self._part, self._path)
-        self.report({"INFO"}, f"Wrote {self._path}")
+        self.report({"INFO"}, worded("Wrote {path}", path=self._path))
         return {"FINISHED"}
 
 

@@ -13,6 +13,7 @@ from ...core.errors import PinwrightError
 from .. import changes, convert, making, menu_items, operating, properties, scene, tags
 from ..lengths import length
 from ..properties import settings_of
+from ..words import worded
 
 __all__ = ["CLASSES", "STARTS", "draw_starts"]
 
@@ -236,7 +237,9 @@ def _tell(operator: bpy.types.Operator, root: bpy.types.Object) -> None:
     counts = (("plate", figures.plates), ("part", figures.parts), ("pin", figures.pins))
     size = ", ".join(f"{count} {noun}{'' if count == 1 else 's'}" for noun, count in counts)
     if failed:
-        operator.report({"WARNING"}, f"{size}; not met: {', '.join(failed)}")
+        operator.report(
+            {"WARNING"}, worded("{size}; not met: {checks}", size=size, checks=", ".join(failed))
+        )
     else:
         operator.report({"INFO"}, size)
 

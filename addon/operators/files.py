@@ -15,6 +15,7 @@ from ...core.errors import OutputError
 from ...core.export.files import write_build
 from .. import making, operating, store, tags
 from ..properties import settings_of
+from ..words import worded
 
 __all__ = ["CLASSES"]
 
@@ -41,7 +42,10 @@ class PINWRIGHT_OT_open_design(bpy.types.Operator, ImportHelper):
         operating.stay_in_local_view(context, root)
         operating.show_only(context, root)
         operating.calm_view(context)
-        self.report({"INFO"}, f"Built {design.name} from {Path(self.filepath).name}")
+        self.report(
+            {"INFO"},
+            worded("Built {name} from {file}", name=design.name, file=Path(self.filepath).name),
+        )
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
@@ -102,7 +106,9 @@ class PINWRIGHT_OT_export_cut_files(bpy.types.Operator):
         with operating.progress(context) as told:
             build = making.build_of(tags.root_of(context.active_object), told)
         written = write_build(build, folder, kerf=self.kerf)
-        self.report({"INFO"}, f"Wrote {len(written)} files to {folder}")
+        self.report(
+            {"INFO"}, worded("Wrote {count} files to {folder}", count=len(written), folder=folder)
+        )
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:

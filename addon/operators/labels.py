@@ -8,6 +8,7 @@ import bpy
 from bpy.props import FloatProperty
 
 from .. import labels, operating, plan_view, tags
+from ..words import worded
 from .plan import needs_plan
 
 __all__ = ["CLASSES"]
@@ -53,7 +54,10 @@ class PINWRIGHT_OT_add_labels(bpy.types.Operator):
         home[labels.LABEL] = True
         next(iter(root.users_collection)).children.link(home)
         labels.bake(context.scene, context.scene.camera, entries, home, self.size / 100)
-        self.report({"INFO"}, f"{len(entries)} labels in the collection {home.name}")
+        self.report(
+            {"INFO"},
+            worded("{count} labels in the collection {name}", count=len(entries), name=home.name),
+        )
         return {"FINISHED"}
 
 

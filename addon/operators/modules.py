@@ -15,6 +15,7 @@ from ...core.design.model import ModuleChoice
 from ...core.design.write import format_design
 from .. import changes, making, operating, store, tags
 from ..lengths import length
+from ..words import worded
 
 __all__ = ["CLASSES"]
 
@@ -51,7 +52,14 @@ class PINWRIGHT_OT_gather_plates(bpy.types.Operator):
         lists = [tuple(sorted(set(plates))) for _, plates in sorted(gathered.items())]
         lists.append(tuple(sorted(set(chosen))))
         _rebuild(context, root, {"about": "listed", "listed": tuple(lists)})
-        self.report({"INFO"}, f"{len(lists[-1])} plates gathered; {len(lists)} modules")
+        self.report(
+            {"INFO"},
+            worded(
+                "{plates} plates gathered; {modules} modules",
+                plates=len(lists[-1]),
+                modules=len(lists),
+            ),
+        )
         return {"FINISHED"}
 
 
@@ -107,7 +115,14 @@ class PINWRIGHT_OT_cut_modules(bpy.types.Operator):
         count = self.count if self.use_count else None
         _rebuild(context, root, {"about": "joints", "count": count, **limits})
         figures = root.pinwright.figures
-        self.report({"INFO"}, f"{figures.modules} modules, {figures.between} joints between them")
+        self.report(
+            {"INFO"},
+            worded(
+                "{modules} modules, {joints} joints between them",
+                modules=figures.modules,
+                joints=figures.between,
+            ),
+        )
         return {"FINISHED"}
 
 

@@ -12,6 +12,7 @@ from bpy.props import BoolProperty, EnumProperty, IntProperty, StringProperty
 
 from ...core.errors import OutputError, PinwrightError
 from .. import operating, plan_pages, plan_view, tags
+from ..words import worded
 from .plan import needs_plan
 
 __all__ = ["CLASSES"]
@@ -77,7 +78,10 @@ class PINWRIGHT_OT_make_pages(bpy.types.Operator):
     def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
         if event.type == "ESC":
             self._end(context)
-            self.report({"WARNING"}, f"Stopped after {self._done} of {self._total} pages")
+            self.report(
+                {"WARNING"},
+                worded("Stopped after {done} of {total} pages", done=self._done, total=self._total),
+            )
             return {"CANCELLED"}
         if event.type != "TIMER":
             return {"RUNNING_MODAL"}
@@ -92,9 +96,8 @@ class PINWRIGHT_OT_make_pages(bpy.types.Operator):
             return {"CANCELLED"}
         self._done += 1
         context.window_manager.progress_update(self._done)
-        context.workspace.status_text_set(
-            f"Page {self._done} of {self._total} is written; Esc stops"
-        )
+        text = "Page {done} of {total} is written; Esc stops"
+        context.workspace.status_text_set(worded(text, done=self._done, total=self._total))
         return {"RUNNING_MODAL"}
 
     def _end(self, context: bpy.types.Context) -> None:
@@ -104,7 +107,9 @@ class PINWRIGHT_OT_make_pages(bpy.types.Operator):
         context.workspace.status_text_set(None)
 
     def _told(self) -> set[str]:
-        self.report({"INFO"}, f"Wrote {self._done} pages to {self._folder}")
+        self.report(
+            {"INFO"}, worded("Wrote {done} pages to {folder}", done=self._done, folder=self._folder)
+        )
         return {"FINISHED"}
 
 

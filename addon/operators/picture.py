@@ -13,6 +13,7 @@ from bpy_extras.io_utils import ExportHelper
 from .. import convert, dimensions, figure, framing, operating, pictures, room, tags
 from ..film_settings import PLACES
 from ..render_job import RenderJob, needs_idle_renderer
+from ..words import worded
 
 __all__ = ["CLASSES"]
 
@@ -97,7 +98,7 @@ class PINWRIGHT_OT_make_picture(bpy.types.Operator, ExportHelper, RenderJob):
         if not pictures.finish(self._sitting, True):
             self.report({"INFO"}, "No picture was made")
             return {"CANCELLED"}
-        self.report({"INFO"}, f"Wrote {self._sitting.path}")
+        self.report({"INFO"}, worded("Wrote {path}", path=self._sitting.path))
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:

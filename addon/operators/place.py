@@ -10,8 +10,9 @@ from bpy.props import BoolProperty, FloatVectorProperty
 from mathutils import Vector
 
 from ...core.errors import PinwrightError
-from .. import convert, making, operating, surroundings, tags
+from .. import clearance_lines, convert, making, operating, surroundings, tags
 from ..lengths import length
+from ..words import worded
 
 __all__ = ["CLASSES"]
 
@@ -81,7 +82,7 @@ class PINWRIGHT_OT_stand(_Placing, bpy.types.Operator):
             there = "below the sculpture" if other is None else f"of '{other.name}' below it"
             raise PinwrightError(f"There is no surface {there}: move it above one first.")
         _move(root, np.array((0.0, 0.0, -drop)) * convert.unit_per_mm(context.scene))
-        self.report({"INFO"}, f"Moved by {drop:.1f} mm")
+        self.report({"INFO"}, worded("Moved by {drop:.1f} mm", drop=drop))
         return {"FINISHED"}
 
 
@@ -108,7 +109,8 @@ class PINWRIGHT_OT_measure_clearances(_Placing, bpy.types.Operator):
         if not found:
             self.report({"INFO"}, "There is nothing else to be seen in the scene")
         else:
-            self.report({"INFO"}, f"{found[0].name} is nearest: {found[0].distance:.0f} mm")
+            gap = clearance_lines.told(context.scene, found[0].distance)
+            self.report({"INFO"}, worded("{name} is nearest: {gap}", name=found[0].name, gap=gap))
         return {"FINISHED"}
 
 

@@ -27,6 +27,7 @@ from .. import (
     store,
     tags,
 )
+from ..words import worded
 
 __all__ = ["CLASSES", "needs_plan"]
 
@@ -76,7 +77,10 @@ class PINWRIGHT_OT_plan_assembly(bpy.types.Operator):
         with operating.progress(context) as said:
             plan = plan_child.planned_record(record, _core, said)
         count = _take(plan_store.key_of(root), plan)
-        self.report({"INFO"}, f"{len(plan['steps'])} steps, for {count} sculptures")
+        self.report(
+            {"INFO"},
+            worded("{steps} steps, for {count} sculptures", steps=len(plan["steps"]), count=count),
+        )
         return {"FINISHED"}
 
 
@@ -120,7 +124,7 @@ class PINWRIGHT_OT_keep_plan(bpy.types.Operator):
         if plan is None or not _take(self.key, plan):
             self.report({"WARNING"}, "The sculpture has changed since; its plan fits no more")
             return {"CANCELLED"}
-        self.report({"INFO"}, f"The plan is ready: {len(plan['steps'])} steps")
+        self.report({"INFO"}, worded("The plan is ready: {steps} steps", steps=len(plan["steps"])))
         return {"FINISHED"}
 
 
@@ -207,7 +211,7 @@ class PINWRIGHT_OT_collect_steps(bpy.types.Operator):
         step_collections.remove(root)
         if self.action == "MAKE":
             count = step_collections.make(root, plan_store.plan_of(root))
-            self.report({"INFO"}, f"{count} collections, one for each step")
+            self.report({"INFO"}, worded("{count} collections, one for each step", count=count))
         return {"FINISHED"}
 
 

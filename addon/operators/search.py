@@ -16,6 +16,7 @@ from .. import making, operating, redraw, search_finds, search_run, tags
 from ..properties import settings_of
 from ..search_folders import new_folder
 from ..search_settings import PinwrightSearch, wanted_of
+from ..words import worded
 
 __all__ = ["CLASSES"]
 
@@ -120,7 +121,7 @@ class PINWRIGHT_OT_open_search(bpy.types.Operator):
         search_run.forget_fault()
         redraw.sidebars()
         count = len(search_finds.finds())
-        self.report({"INFO"}, f"{count} finds with pictures")
+        self.report({"INFO"}, worded("{count} finds with pictures", count=count))
         return {"FINISHED"}
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
@@ -194,7 +195,7 @@ class PINWRIGHT_OT_build_find(bpy.types.Operator):
         operating.to_object_mode(context)
         operating.show_only(context, root)
         operating.calm_view(context)
-        self.report({"INFO"}, f"Built {design.name}")
+        self.report({"INFO"}, worded("Built {name}", name=design.name))
         return {"FINISHED"}
 
 
@@ -224,7 +225,7 @@ class PINWRIGHT_OT_exchange_find(bpy.types.Operator):
             making.exchange_design(context, root, design, said)
         operating.to_object_mode(context)
         operating.show_only(context, root)
-        self.report({"INFO"}, f"Built {design.name} in its place")
+        self.report({"INFO"}, worded("Built {name} in its place", name=design.name))
         return {"FINISHED"}
 
 

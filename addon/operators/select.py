@@ -10,6 +10,7 @@ import bpy
 from bpy.props import BoolProperty, StringProperty
 
 from .. import operating, tags
+from ..words import worded
 
 __all__ = ["CLASSES"]
 
@@ -59,7 +60,8 @@ class PINWRIGHT_OT_select_pieces(bpy.types.Operator):
         show: Any = bpy.ops.view3d.view_selected
         if self.frame and show.poll():
             show()
-        self.report({"INFO"}, f"Selected {len(found)} {'piece' if len(found) == 1 else 'pieces'}")
+        text = "Selected one piece" if len(found) == 1 else "Selected {count} pieces"
+        self.report({"INFO"}, worded(text, count=len(found)))
         return {"FINISHED"}
 
 

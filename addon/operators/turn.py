@@ -11,6 +11,7 @@ from bpy.props import FloatProperty, StringProperty
 
 from ...core.search.sliders import sliders, turned
 from .. import making, operating, store, tags
+from ..words import worded
 
 __all__ = ["CLASSES"]
 
@@ -63,7 +64,12 @@ class PINWRIGHT_OT_turn_motif(bpy.types.Operator):
         operating.show_only(context, root)
         self.report(
             {"INFO"},
-            f"Motif {slider.motif} has room from {slider.low:g} to {slider.high:+g} degrees",
+            worded(
+                "Motif {motif} has room from {low:g} to {high:+g} degrees",
+                motif=slider.motif,
+                low=slider.low,
+                high=slider.high,
+            ),
         )
         return {"FINISHED"}
 

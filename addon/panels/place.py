@@ -6,12 +6,11 @@ from __future__ import annotations
 
 import bpy
 
+from .. import clearance_lines
 from ..properties import settings_of
 from . import shared
 
 __all__ = ["CLASSES"]
-
-_MOVED = 1e-5  # scene units
 
 
 class PINWRIGHT_PT_place(shared.SidebarPanel, bpy.types.Panel):
@@ -35,11 +34,12 @@ class PINWRIGHT_PT_place(shared.SidebarPanel, bpy.types.Panel):
         layout.operator("pinwright.measure_clearances", icon="DRIVER_DISTANCE")
         if settings.clearances:
             box = layout.box()
-            if _moved(settings, root):
+            if clearance_lines.moved(root):
                 box.label(text="Moved since it was measured", icon="INFO")
             column = box.column(align=True)
             for row in settings.clearances:
-                shared.figure(column, row.name, _told(row.distance))
+                shared.figure(column, row.name, clearance_lines.told(context.scene, row.distance))
+            box.prop(settings, "show_clearances")
         box = layout.box()
         box.label(text="It hangs over people", icon="ERROR")
         shared.wrapped(
@@ -48,15 +48,6 @@ class PINWRIGHT_PT_place(shared.SidebarPanel, bpy.types.Panel):
             "Have hang points, chains and what they hang from judged by a licensed engineer; "
             "local codes come first. Nobody stands below while it is lifted.",
         )
-
-
-def _moved(settings: bpy.types.PropertyGroup, root: bpy.types.Object) -> bool:
-    now = [value for row in root.matrix_world for value in row]
-    return max(abs(a - b) for a, b in zip(now, settings.measured_at, strict=True)) > _MOVED
-
-
-def _told(distance: float) -> str:
-    return "Touches" if distance <= 0 else f"{distance:.0f} mm"
 
 
 CLASSES = (PINWRIGHT_PT_place,)

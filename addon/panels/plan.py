@@ -10,6 +10,7 @@ import bpy
 
 from .. import plan_run, plan_store, plan_view, tags
 from ..plan_settings import TIMES, PinwrightPlan
+from ..words import worded
 from . import shared
 
 __all__ = ["CLASSES"]
@@ -215,12 +216,20 @@ def _draw_figures(column: bpy.types.UILayout, plan: PinwrightPlan) -> None:
     shared.figure(column, "Steps", str(len(plan.steps)))
     shared.figure(column, "Time", f"{_clock(plan.total)} h")
     shared.figure(column, "Not Less Than", f"{_clock(plan.bound)} h")
-    shared.figure(column, "People", f"{plan.most_people} at {plan.places} Places")
+    shared.figure(
+        column,
+        "People",
+        worded("{people} at {places} Places", people=plan.most_people, places=plan.places),
+    )
     shared.figure(column, "Spares", plan.spare_parts)
     if plan.unproved:
-        shared.named(column, "By Hand").label(text=f"{plan.unproved} Steps", icon="ERROR")
+        shared.named(column, "By Hand").label(
+            text=worded("{count} Steps", count=plan.unproved), icon="ERROR"
+        )
     if plan.overbent:
-        shared.named(column, "Bent Too Far").label(text=f"{plan.overbent} Steps", icon="ERROR")
+        shared.named(column, "Bent Too Far").label(
+            text=worded("{count} Steps", count=plan.overbent), icon="ERROR"
+        )
 
 
 def _draw_step(layout: bpy.types.UILayout, context: bpy.types.Context, plan: PinwrightPlan) -> None:
@@ -235,7 +244,7 @@ def _draw_step(layout: bpy.types.UILayout, context: bpy.types.Context, plan: Pin
     row.operator("pinwright.step_module", text="", icon="REW").by = -1
     row.operator("pinwright.step_plan", text="", icon="TRIA_LEFT").by = -1
     row.use_property_split = False
-    row.prop(plan, "step", text=f"Step of {count}")
+    row.prop(plan, "step", text=worded("Step of {count}", count=count))
     row.operator("pinwright.step_plan", text="", icon="TRIA_RIGHT").by = 1
     row.operator("pinwright.step_module", text="", icon="FF").by = 1
     column = layout.column()
@@ -245,16 +254,22 @@ def _draw_step(layout: bpy.types.UILayout, context: bpy.types.Context, plan: Pin
         return
     step = plan.steps[plan.step - 1]
     box = layout.box()
-    place = f"At the Table of {step.place}" if step.place else "At the Whole"
+    place = worded("At the Table of {module}", module=step.place) if step.place else "At the Whole"
     box.label(text=place, icon="OUTLINER_COLLECTION" if step.place else "OUTLINER_OB_EMPTY")
     shared.wrapped(box, context, step.say)
     column = box.column(align=True)
     column.scale_y = 0.9
-    shared.figure(column, "Team", f"{step.team}, from {_clock(step.start)}")
+    shared.figure(
+        column, "Team", worded("{team}, from {clock}", team=step.team, clock=_clock(step.start))
+    )
     shared.figure(column, "People", str(step.people))
     shared.figure(column, "Minutes", f"{step.minutes:.1f}")
     if step.sprung:
-        shared.figure(column, "Sprung Joints", f"{step.sprung}, {100 * step.stress:.0f} % of Yield")
+        shared.figure(
+            column,
+            "Sprung Joints",
+            worded("{joints}, {share:.0f} % of Yield", joints=step.sprung, share=100 * step.stress),
+        )
 
 
 def _draw_module(layout: bpy.types.UILayout, root: bpy.types.Object) -> None:
@@ -266,7 +281,11 @@ def _draw_module(layout: bpy.types.UILayout, root: bpy.types.Object) -> None:
     row.operator("pinwright.step_module", text="", icon="TRIA_LEFT").by = -1
     middle = row.row()
     middle.alignment = "CENTER"
-    middle.label(text=f"{order[place]}, {place + 1} of {len(order)}")
+    middle.label(
+        text=worded(
+            "{name}, {number} of {count}", name=order[place], number=place + 1, count=len(order)
+        )
+    )
     row.operator("pinwright.step_module", text="", icon="TRIA_RIGHT").by = 1
     rows = [step for step in plan.steps if step.place == order[place]]
     column = layout.column(align=True)

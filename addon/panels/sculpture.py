@@ -9,6 +9,7 @@ import bpy
 from .. import live, tags
 from ..menu_items import PRISMS
 from ..properties import PinwrightSettings, settings_of
+from ..words import worded
 from . import shared
 
 __all__ = ["CLASSES"]
@@ -68,11 +69,11 @@ def _draw_built(
     shared.figure(column, "Parts", str(figures.parts))
     shared.figure(column, "Pins", str(figures.pins))
     shared.figure(column, "Mass", f"{figures.mass:.2f} kg")
-    shared.figure(column, "Extent", f"{figures.diameter:.0f} mm across")
+    shared.figure(column, "Extent", worded("{extent:.0f} mm across", extent=figures.diameter))
     failed = sum(1 for finding in figures.findings if not finding.ok)
     row = shared.named(column, "Checks")
     if failed:
-        row.label(text=f"{failed} Not Met", icon="ERROR")
+        row.label(text=worded("{failed} Not Met", failed=failed), icon="ERROR")
     else:
         row.label(text="All Met", icon="CHECKMARK")
 

@@ -9,6 +9,7 @@ import bpy
 from ...core.search.rank import WEIGHTS
 from .. import search_finds, search_run
 from ..search_settings import PinwrightSearch
+from ..words import worded
 from . import shared
 
 __all__ = ["CLASSES"]
@@ -141,7 +142,10 @@ def _draw_outcome(layout: bpy.types.UILayout, context: bpy.types.Context) -> Non
             layout, context, "Nothing found: give it more time, thinner strips or less clearance."
         )
     elif drawn < found:
-        layout.label(text=f"{found:,} found, the best {drawn} drawn", icon="INFO")
+        layout.label(
+            text=worded("{found:,} found, the best {drawn} drawn", found=found, drawn=drawn),
+            icon="INFO",
+        )
 
 
 def _draw_steps(row: bpy.types.UILayout, number: int, count: int) -> None:
@@ -152,7 +156,7 @@ def _draw_steps(row: bpy.types.UILayout, number: int, count: int) -> None:
     row.operator("pinwright.step_find", text="", icon="TRIA_LEFT").by = -1
     middle = row.row()
     middle.alignment = "CENTER"
-    middle.label(text=f"{number} of {count}")
+    middle.label(text=worded("{number} of {count}", number=number, count=count))
     row.operator("pinwright.step_find", text="", icon="TRIA_RIGHT").by = 1
     if count > page:
         row.operator("pinwright.step_find", text="", icon="FF").by = page

@@ -8,6 +8,8 @@ import textwrap
 
 import bpy
 
+from ..words import worded
+
 __all__ = ["PARENT", "SidebarPanel", "figure", "named", "optional", "settings_layout", "wrapped"]
 
 PARENT = "PINWRIGHT_PT_sculpture"
@@ -55,10 +57,10 @@ def figure(layout: bpy.types.UILayout, name: str, text: str) -> None:
 
 
 def wrapped(layout: bpy.types.UILayout, context: bpy.types.Context, text: str) -> None:
-    """Draw a long text in as many lines as the sidebar's width asks for."""
+    """Draw a long text, translated, in as many lines as the sidebar's width asks for."""
     scale = context.preferences.system.ui_scale
     letters = max(20, int((context.region.width - 60 * scale) / (_PIXELS_PER_LETTER * scale)))
     column = layout.column(align=True)
     column.scale_y = 0.8
-    for line in textwrap.wrap(text, letters):
-        column.label(text=line)
+    for line in textwrap.wrap(worded(text), letters):
+        column.label(text=line, translate=False)

@@ -10,7 +10,7 @@ import pytest
 bpy = pytest.importorskip("bpy")
 fcl = pytest.importorskip("fcl")
 
-from pinwright.addon import surroundings, tags  # noqa: E402
+from pinwright.addon import clearance_lines, surroundings, tags  # noqa: E402
 
 
 def model(triangles: np.ndarray) -> object:
@@ -75,6 +75,32 @@ def test_clearances_are_those_of_fcl(root, scale_length: float) -> None:
         assert rows[name].distance == pytest.approx(judged, abs=1.0)  # mm
         way = np.array(rows[name].ours) - np.array(rows[name].theirs)
         assert np.linalg.norm(way) / metre * 1000 == pytest.approx(judged, abs=1.0)
+
+
+def test_the_view_shows_where_it_is_near_until_it_moves(root) -> None:
+    scene = bpy.context.scene
+    bpy.ops.mesh.primitive_plane_add(size=10, location=(0, 0, -1.5))
+    bpy.context.active_object.name = "Floor"
+    take(root)
+    assert not clearance_lines.lines(scene, root)  # nothing is measured yet
+    assert bpy.ops.pinwright.measure_clearances() == {"FINISHED"}
+    gap = lowest(root) + 1500.0  # mm, straight down to the floor
+    (line,) = clearance_lines.lines(scene, bpy.context.active_object)
+    assert line.theirs.z == pytest.approx(-1.5, abs=1e-5)
+    assert line.ours.z - line.theirs.z == pytest.approx(gap / 1000, abs=1e-5)
+    # Blender's own words for a length, in the scene's units
+    for system, unit in (("METRIC", "m"), ("IMPERIAL", "'")):
+        scene.unit_settings.system = system
+        (line,) = clearance_lines.lines(scene, root)
+        assert line.text.startswith("Floor: ")
+        assert unit in line.text
+    root.pinwright.show_clearances = False
+    assert not clearance_lines.lines(scene, root)
+    root.pinwright.show_clearances = True
+    root.location.x += 0.01
+    bpy.context.view_layer.update()
+    assert clearance_lines.moved(root)
+    assert not clearance_lines.lines(scene, root)
 
 
 def test_it_hangs_below_an_empty(root) -> None:
