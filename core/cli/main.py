@@ -10,6 +10,7 @@ import that takes time (numpy, shapely, rich): they wait until a sub-command run
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import sys
 import traceback
@@ -23,14 +24,25 @@ from ..errors import PinwrightError
 from . import build, check, coupon, fields, frames, materials, new, plan, search, turn
 from .answers import error_record, print_json
 
-__all__ = ["EXIT_BUG", "EXIT_CHECK_FAILED", "EXIT_OK", "EXIT_REFUSED", "EXIT_STOPPED", "main"]
+__all__ = [
+    "EXIT_BUG",
+    "EXIT_CHECK_FAILED",
+    "EXIT_OK",
+    "EXIT_OUTPUT_LOST",
+    "EXIT_REFUSED",
+    "EXIT_STOPPED",
+    "main",
+]
 
 EXIT_OK = 0
 EXIT_CHECK_FAILED = 1
 EXIT_REFUSED = 2
 EXIT_BUG = 70  # EX_SOFTWARE of the BSD list of exit statuses
+EXIT_OUTPUT_LOST = 74  # EX_IOERR of the same list
 EXIT_STOPPED = 130  # what shells give for Ctrl-C: 128 and the number of the signal
 
+# The disk is full, over its quota, broken, or the file would be too large.
+_OUTPUT_LOST = frozenset((errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG))
 _COMMANDS = (new, search, turn, check, build, plan, coupon, frames, materials, fields)
 
 _DESCRIPTION = "Designs hanging sculptures of flat sheet: plates, tenons, pins and cross-laps."
@@ -80,16 +92,29 @@ def main(arguments: Sequence[str] | None = None) -> int:
         with suppress(OSError):
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return EXIT_OK
+    except OSError as error:
+        if error.errno not in _OUTPUT_LOST or error.filename is not None:
+            return _fault(error, as_json)
+        with suppress(OSError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        said = f"the answer cannot be written where it is sent: {error.strerror}"
+        _tell(f"pinwright: {said}. Make room there.", {"kind": "Output", "message": said}, False)
+        return EXIT_OUTPUT_LOST
     except Exception as error:
         if isinstance(error.__context__ or error.__cause__, KeyboardInterrupt):
             # Ctrl-C while a library was being loaded comes out as an error of that library.
             _tell("\npinwright: stopped; nothing was written", {"kind": "Stopped"}, as_json)
             return EXIT_STOPPED
-        traceback.print_exc()
-        said = f"a fault of the program itself ({type(error).__name__}: {error})"
-        remedy = "Please report it with the lines above and the design file."
-        _tell(f"pinwright: {said}. {remedy}", {"kind": "Fault", "message": said}, as_json)
-        return EXIT_BUG
+        return _fault(error, as_json)
+
+
+def _fault(error: Exception, as_json: bool) -> int:
+    """Tell of a fault of the program itself, from within its `except`."""
+    traceback.print_exc()
+    said = f"a fault of the program itself ({type(error).__name__}: {error})"
+    remedy = "Please report it with the lines above and the design file."
+    _tell(f"pinwright: {said}. {remedy}", {"kind": "Fault", "message": said}, as_json)
+    return EXIT_BUG
 
 
 def _run(given: Sequence[str]) -> int:

@@ -12,7 +12,6 @@ import math
 from collections.abc import Iterable, Sequence
 
 from shapely import Polygon
-from shapely.validation import explain_validity
 
 from ..errors import DesignError
 from ..tolerance import TOLERANCES
@@ -33,6 +32,7 @@ from .model import (
     StripStyle,
     Vector,
 )
+from .ring_fault import ring_fault
 
 __all__ = ["check_rules"]
 
@@ -202,7 +202,7 @@ def _sound(polygon: Polygon, name: str) -> None:
             else "a ring that does not cross or touch itself"
         )
         remedy = "The place is in plane coordinates, mm."
-        raise DesignError(name, explain_validity(polygon), allowed, remedy)
+        raise DesignError(name, ring_fault(polygon), allowed, remedy)
 
 
 def _points_differ(points: Iterable[Point], name: str, remedy: str) -> None:

@@ -8,12 +8,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 from scipy.spatial import cKDTree
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 from ..design.model import MotifChoice, StripStyle
+from ..design.ring_fault import ring_fault
 from ..errors import DesignError
 from ..frame.group import Group
 from ..tolerance import TOLERANCES
@@ -79,7 +79,7 @@ def motif_from_choice(choice: MotifChoice, group: Group) -> Motif:
     if not body.is_valid:
         raise DesignError(
             f"motifs.{choice.name}",
-            shapely.is_valid_reason(body),
+            ring_fault(body),
             "an outline that does not cross itself",
             "Widen the bends or narrow the strip.",
         )

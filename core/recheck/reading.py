@@ -20,6 +20,7 @@ from shapely import Polygon
 
 from ..design.model import Design, JointKind, Lock
 from ..design.read import design_from_dict
+from ..design.ring_fault import ring_fault
 from ..errors import DesignError, PinwrightError
 from ..frame.group import rotation_group
 from ..results import Build, Fastener, Joint, Module, Part, Pin, Plate, Totals
@@ -228,16 +229,13 @@ def _polygon(node: Node) -> Polygon:
 
 def _apart(outline: Polygon) -> str:
     """Say what is wrong with an outline, and where in its own coordinates."""
-    reason, _, place = shapely.is_valid_reason(outline).partition("[")
-    numbers = [float(word) for word in place.rstrip("]").split()]
-    where = f" at ({numbers[0]:.1f}, {numbers[1]:.1f})" if len(numbers) >= 2 else ""
     pieces = [
         piece
         for piece in shapely.get_parts(shapely.make_valid(outline))
         if isinstance(piece, Polygon) and piece.area > 1.0
     ]
     fall = f"falls into {len(pieces)} pieces" if len(pieces) > 1 else "is cut through itself"
-    return f"{fall}, {reason.strip().lower()}{where}"
+    return f"{fall}: {ring_fault(outline)}"
 
 
 def _pin(node: Node) -> Pin:

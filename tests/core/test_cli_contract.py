@@ -305,6 +305,21 @@ def test_a_fault_of_the_program_is_not_blamed_on_the_design(
     assert "a fault of the program itself (ZeroDivisionError: seven)" in capsys.readouterr().err
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device stands for a full disk")
+def test_a_full_disk_is_no_fault_of_the_program(sound: Path) -> None:
+    with Path("/dev/full").open("w") as full:
+        ran = subprocess.run(
+            [sys.executable, "-m", "pinwright.core.cli", "check", str(sound)],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert ran.returncode == 74  # EX_IOERR of sysexits.h
+    assert "cannot be written where it is sent: No space left on device" in ran.stderr
+    assert "Traceback" not in ran.stderr
+
+
 @pytest.mark.skipif(os.name != "posix", reason="closing the reading end is an error of its own")
 def test_a_reader_that_goes_away_is_no_fault() -> None:
     with subprocess.Popen(
