@@ -155,7 +155,7 @@ PLAIN = MotifChoice("m", (0.0, 0.0, 1.0), 0.0)
         (replace(PLAIN, path=((0.0, 0.0), (9.0, 0.0))), "a path with a width"),
         (
             replace(PLAIN, outline=((0.0, 0.0), (9.0, 9.0), (9.0, 0.0), (0.0, 9.0))),
-            r"motifs\.m: found 'it crosses itself at \(4\.5, 4\.5\)'.*an outline that does not cross",
+            r"motifs\.m: found 'it crosses itself at \(4\.5, 4\.5\)'.*that does not cross itself",
         ),
         (
             replace(PLAIN, x_axis=(0.0, 0.0, -2.0), outline=_polygon(3)),
