@@ -13,8 +13,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+import numpy.typing as npt
 
-from ..design.model import AssemblyChoice
+from ..design.model import AssemblyChoice, Lock
 from ..results import Build, Joint, Sprung, Step
 from .closing import Closing
 from .copies import Copies
@@ -27,6 +28,7 @@ from .screens import Screens
 
 __all__ = ["Progress", "plan_steps", "planned"]
 
+Floats = npt.NDArray[np.float64]
 #: Called with a word for what is done and the share that is done, 0 to 1.
 Progress = Callable[[str, float], None]
 
@@ -50,8 +52,7 @@ def plan_steps(build: Build, progress: Progress | None = None) -> tuple[Step, ..
     writer = _Writer(build, grips, Closing(build, copies))
     whole = len(build.modules) == 1
     bodies = [[p] for p in range(len(build.plates))] if whole else [m.plates for m in build.modules]
-    heights = grips.standing.balls[:, 2]
-    start = int(np.argmin(heights) if build.design.assembly.start == "base" else np.argmax(heights))
+    start = _first_plate(build, grips.standing.balls[:, 2])
     motif = {name: k for k, name in enumerate(sorted({p.motif for p in build.plates}))}
     recall = Recall(copies, Screens(grips.standing))
     say("plan", 0.1)
@@ -81,6 +82,17 @@ def _kept_back_best(build: Build) -> list[int]:
     """Return the plates of the fewest joints that must wait because of linked rings."""
     waiting = fewest_open(links_of(build)).joints
     return list(dict.fromkeys(p for joint in waiting for p in build.joints[joint].plates))
+
+
+def _first_plate(build: Build, heights: Floats) -> int:
+    """Return the plate that stands first: from the base up the lowest; else the highest that hangs.
+
+    Without hang points the highest of all.
+    """
+    if build.design.assembly.start == "base":
+        return int(np.argmin(heights))
+    held = {p for joint in build.joints if joint.lock is Lock.LINK for p in joint.plates}
+    return max(sorted(held) or range(len(build.plates)), key=lambda p: (heights[p], -p))
 
 
 def _silent(stage: str, share: float) -> None:

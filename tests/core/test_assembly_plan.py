@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
 
-from pinwright.core.assembly.plan import planned
+from pinwright.core.assembly.plan import plan_steps, planned
 from pinwright.core.assembly.schedule import schedule_steps, spare_parts
-from pinwright.core.design.model import AssemblyChoice, Design
+from pinwright.core.design.model import AssemblyChoice, Design, Lock
 from pinwright.core.export.build_json import build_json, build_schema
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build, Module
 from tests.builders import small_design
+from tests.built import build
 from tests.interlocks import TRIAD, boarded_box, keyed_box, rotor, three_planks
 from tests.plan_judge import Replay, replay
 
@@ -55,6 +55,15 @@ def test_a_box_of_parallel_tenons_closes_without_bending(start: str) -> None:
     assert [len(step.close) for step in result.steps] == [0, 1, 1, 2]
     assert not any(step.springs for step in result.steps)
     assert abs(result.steps[-1].direction[0]) == pytest.approx(1.0)
+
+
+def test_the_plate_that_hangs_comes_first() -> None:
+    sound = build(boarded_box())
+    (first,) = plan_steps(sound)[0].add
+    hung = next(joint for joint in sound.joints if first not in joint.plates)
+    joints = (replace(j, lock=Lock.LINK) if j is hung else j for j in sound.joints)
+    linked = replace(sound, joints=tuple(joints))
+    assert plan_steps(linked)[0].add[0] in hung.plates
 
 
 def test_a_key_comes_last_and_a_crossed_one_needs_bending() -> None:
