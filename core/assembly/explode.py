@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..design.model import ModuleChoice
+from .explode_spread import spread_ways
 from .explode_trial import HALTED, Scattered, Trial
 
 __all__ = ["SPLIT", "Scattered", "module_offsets", "plate_offsets", "straight_ways"]
@@ -26,9 +27,9 @@ SPLIT = 0.6
 _CANCELLED = 0.1
 _ALIKE = 0.999  # cosine of two directions that are not worth trying both
 _LENGTHS = (1.0, 1.5, 2.0, 3.0)  # times the chosen length, tried until no plates are stuck
-_SOME = 12  # motifs in a module that are still moved farther when they do not come clear
+_SOME = 12  # motifs in a module that are still tried; beyond, all spread out from the middle
 _FAR = (1.0, 2.0, 3.0, 5.0, 8.0, 11.0, 14.0)  # times the chosen length
-_MOST = 4  # motifs in a module: beyond, each plate's own joints say its way, none is tried out
+_MOST = 4  # motifs in a module: beyond, each plate's own joints say its way, only lengths are tried
 
 
 def module_offsets(choice: ModuleChoice, radius: float, centroids: Floats, module: Ints) -> Floats:
@@ -49,33 +50,43 @@ def plate_offsets(choice: ModuleChoice, radius: float, plates: Scattered) -> Flo
     open, alone and two together, its normal, and the way from the module's middle. A choice costs
     something for each pair of plates that would share room while all plates of the module move at
     once, straight; it is made motif by motif, the others held, until none changes. All ways are
-    equally long, so equal plates end at equal distances.
+    equally long, so equal plates end at equal distances. Where many motifs share a module, all
+    spread out from its middle instead.
     radius : of the frame, mm
     """
     length = choice.explode_plates * radius
-    motifs = len(plates.orbits.plate_of)
     seeds = plates.orbits.plate_of[:, 0]
     carrier = _carriers(plates)
-    directions = [_directions(plates, m, int(seed), radius) for m, seed in enumerate(seeds)]
-    chosen = np.zeros(motifs, dtype=np.intp)
     crowd = max(len(set(plates.orbits.motif[plates.module == k])) for k in plates.module[seeds])
-    if length > 0.0 and crowd <= _MOST:
-        trial = Trial(plates, carrier, directions)
-        tried = []
-        for times in _LENGTHS:
-            chosen, cost = trial.best(times * length)
-            tried.append((cost, times, chosen))
-            if cost < HALTED:
-                break
-        _, times, chosen = min(tried, key=lambda one: one[:2])
-        length *= times
-    elif length > 0.0 and crowd <= _SOME:
-        trial = Trial(plates, carrier, [one[:1] for one in directions])
-        tries = ((times, waiting) for waiting in (True, False) for times in _FAR)
-        length *= next((t for t, waiting in tries if trial.clear(t * length, waiting)), 1.0)
-    seed_ways = np.array([directions[m][c] for m, c in enumerate(chosen)])
     turned = plates.group.matrices[carrier]
-    ways: Floats = length * np.einsum("pij,pj->pi", turned, seed_ways[plates.orbits.motif])
+    if length > 0.0 and crowd > _SOME:
+        return spread_ways(plates, turned, length)
+    directions = [_directions(plates, m, int(seed), radius) for m, seed in enumerate(seeds)]
+    seed_ways = _tried(plates, carrier, directions, length, crowd)
+    ways: Floats = np.einsum("pij,pj->pi", turned, seed_ways[plates.orbits.motif])
+    return ways
+
+
+def _tried(
+    plates: Scattered, carrier: Ints, directions: list[Floats], length: float, crowd: int
+) -> Floats:
+    """Return the way (M, 3) mm of each motif's seed along one of its directions."""
+    chosen = np.zeros(len(directions), dtype=np.intp)
+    if length > 0.0:
+        if crowd <= _MOST:
+            trial, tried = Trial(plates, carrier, directions), []
+            for times in _LENGTHS:
+                chosen, cost = trial.best(times * length)
+                tried.append((cost, times, chosen))
+                if cost < HALTED:
+                    break
+            _, times, chosen = min(tried, key=lambda one: one[:2])
+            length *= times
+        else:
+            trial = Trial(plates, carrier, [one[:1] for one in directions])
+            tries = ((times, waiting) for waiting in (True, False) for times in _FAR)
+            length *= next((t for t, waiting in tries if trial.clear(t * length, waiting)), 1.0)
+    ways: Floats = length * np.array([directions[m][c] for m, c in enumerate(chosen)])
     return ways
 
 

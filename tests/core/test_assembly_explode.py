@@ -5,6 +5,7 @@
 from __future__ import annotations
 
 import itertools
+import json
 from functools import cache
 
 import fcl
@@ -20,8 +21,12 @@ from pinwright.core.assembly.explode import (
     straight_ways,
 )
 from pinwright.core.assembly.modules import module_of_plates
-from pinwright.core.design.model import ModuleChoice
+from pinwright.core.design.model import Design, EdgeRotor, FrameChoice, ModuleChoice, Sheet
+from pinwright.core.export.build_json import build_json
+from pinwright.core.frame.frame import frame_from_mesh, frame_from_solid
 from pinwright.core.outlines.finish import without_flaps
+from pinwright.core.pipeline import build
+from tests.exploded_judge import judge_exploded
 from tests.judges import as_fcl, fcl_mesh
 from tests.stages import Staged, staged_by_name
 
@@ -137,6 +142,26 @@ def test_plates_stand_clear_of_their_module_in_the_end(name: str, about: str) ->
     for a, b in itertools.combinations(np.flatnonzero(first).tolist(), 2):
         hit = fcl.collide(objects[a], objects[b], fcl.CollisionRequest(), fcl.CollisionResult())
         assert not hit, (a, b)
+
+
+def test_a_crowd_of_unequal_plates_stands_clear_in_the_end() -> None:
+    """Judged by python-fcl and manifold3d: a dodecahedron squashed until each strip is unequal."""
+    stretch = np.array([[1.0, 0.13, 0.05], [0.0, 0.85, 0.11], [0.0, 0.0, 0.78]])
+    solid = frame_from_solid("dodecahedron", 900.0)
+    squashed = frame_from_mesh("squashed", solid.vertices @ stretch, solid.faces, 900.0)
+    built = build(
+        Design("squashed", Sheet(3.0), FrameChoice(900.0, group="C1"), EdgeRotor(36.0)),
+        frame=squashed,
+    )
+    assert len({plate.motif for plate in built.plates}) == 30
+    record = json.loads(build_json(built))
+    assert judge_exploded(record, [1.0]).clashes == {}
+    lengths = [float(np.linalg.norm(plate.explode)) for plate in built.plates]
+    assert np.mean(lengths) > 0.15 * squashed.radius - 1e-6
+    for plate in record["plates"]:  # the least way would not do, and the judge sees it
+        short = 0.02 * np.array(plate["explode"])
+        plate["explode_way"] = [[0.0, 0.0, 0.0, 0.0], [1.0, *short]]
+    assert judge_exploded(record, [1.0]).clashes
 
 
 def test_nothing_moves_when_the_ways_are_zero() -> None:
