@@ -9,6 +9,7 @@ from bpy.props import PointerProperty
 
 from . import (
     clearance_lines,
+    collector,
     esc_key,
     film_settings,
     labels,
@@ -71,6 +72,7 @@ def unregister() -> None:
     section_lines.unregister()
     watching.unregister()
     live.unregister()
+    collector.give_back()
     labels.end()
     plan_run.end()
     search_run.end()

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "fill_mesh",
+    "matrices_from_mm",
     "matrix_from_mm",
     "mesh_in_mm",
     "unit_per_mm",
@@ -47,6 +48,13 @@ def matrix_from_mm(transform: npt.ArrayLike, unit: float) -> Matrix:
     scaled = np.array(transform, dtype=float)
     scaled[:3, 3] *= unit
     return Matrix(scaled.tolist())
+
+
+def matrices_from_mm(transforms: npt.NDArray[np.float64], unit: float) -> list[Matrix]:
+    """Return (n, 4, 4) rigid transforms in mm as matrices in scene units."""
+    scaled = transforms.copy()
+    scaled[:, :3, 3] *= unit
+    return [Matrix(rows) for rows in scaled.tolist()]
 
 
 def fill_mesh(mesh: bpy.types.Mesh, prism: Prism, unit: float) -> None:

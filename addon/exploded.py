@@ -15,7 +15,7 @@ import bpy
 from mathutils import Vector
 
 from ..core.assembly.explode import SPLIT
-from . import tags
+from . import collector, tags
 
 __all__ = ["ALL", "MODULES", "apply", "settle"]
 
@@ -62,6 +62,7 @@ def _drawn(lock: list[float], out: Vector) -> list[float]:
     return rows
 
 
+@collector.held()
 def apply(root: bpy.types.Object, factor: float, what: str = ALL) -> None:
     """Move every plate and pin of a sculpture to its exploded place.
 

@@ -18,31 +18,24 @@ from dataclasses import dataclass
 from typing import Any
 
 import bpy
-import numpy as np
-import shapely.affinity
 from bpy.app.handlers import persistent
-from mathutils import Matrix
-from shapely import Polygon
 
 from ..core.design.model import Design
 from ..core.errors import PinwrightError
 from ..core.results import Build
-from ..core.rough import Rough, rough
+from ..core.rough import rough
 from . import (
+    bodies,
     changes,
     choices,
-    convert,
+    collector,
     making,
-    meshes,
     motif_curves,
-    pieces,
     redraw,
     scene,
-    standing,
     store,
     tags,
 )
-from .prisms import prism
 from .properties import PinwrightSettings
 
 __all__ = [
@@ -54,30 +47,18 @@ REST = 0.25  # s, without a change, after which the hand is said to rest
 _SLOW = 2.0  # s that joints may take when nobody asked for them
 _AGAIN = 0.05  # s from undo to doing again what is in no undo step
 
-Floats = np.ndarray
-
 
 @dataclass(slots=True)
 class _Known:
     """What is known of a sculpture while its settings are changed, by the root's session uid.
 
-    build : that its pieces show with all joints; layout : its pieces' names by key, and how each
-    motif's plane lies in its part; took : seconds of the last building with joints
+    build : that its pieces show with all joints; layout : how its pieces are known
+    took : seconds of the last building with joints
     """
 
     build: Build | None = None
-    layout: _Layout | None = None
+    layout: bodies.Layout | None = None
     took: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Layout:
-    """names : objects by key; poses : by motif, (4, 4) plane from part; firsts : part to motif."""
-
-    names: dict[str, str]
-    poses: dict[str, Floats]
-    parts: dict[str, int]
-    fasteners: tuple[str, ...]
 
 
 _known: dict[int, _Known] = {}
@@ -113,6 +94,7 @@ def follow_curve(root: bpy.types.Object) -> None:
     _follow(root)
 
 
+@collector.held()
 def _follow(root: bpy.types.Object) -> None:
     known = _known.setdefault(root.session_uid, _Known())
     try:
@@ -160,40 +142,17 @@ def coarse(root: bpy.types.Object, design: Design) -> bool:
     if build is None:
         return False
     if known.build is not build or known.layout is None:
-        known.build, known.layout = build, _layout(root, build)
-    layout = known.layout
+        known.build, known.layout = build, bodies.layout_of(root, build)
     found = rough(design, making.frame_for(root, design))
-    places = found.places()
-    keys = [pieces.place_key(*place) for place in places]
-    held = () if found.fasteners is None else _fastener_keys(found)
-    objects: dict[str, Any] = {
-        key: bpy.data.objects.get(name) for key, name in layout.names.items()
-    }
-    if any(obj is None or obj.get(tags.KEY) != key for key, obj in objects.items()):
-        known.layout = None  # renamed or deleted just now
-        return False
-    same_plates = len(keys) == len(build.plates) and all(m in layout.poses for m, _ in places)
-    if not same_plates or (found.fasteners is not None and held != layout.fasteners):
-        return False
-    bodies = _bodies(found, layout)
-    if bodies is None:
-        return False
-    unit = root.get(tags.UNIT, 0.001)
-    _reshape(layout, objects, bodies, found.thickness, unit)
-    for key, (motif, element) in zip(keys, places, strict=True):
-        obj = objects.get(key)
-        if obj is not None:
-            obj.matrix_basis = _matrix(places[motif, element] @ layout.poses[motif], unit)
-    if found.fasteners is not None:
-        for key, world in zip(held, found.fasteners.world, strict=True):
-            obj = objects.get(key)
-            if obj is not None:
-                obj.matrix_basis = _matrix(world, unit)
-    root[tags.COARSE] = True
-    root.pinwright.fault = found.fault
-    return True
+    shown = bodies.show(root, known.layout, found)
+    if shown is None:
+        known.layout = None
+    if shown:
+        root.pinwright.fault = found.fault
+    return bool(shown)
 
 
+@collector.held()
 def full(root: bpy.types.Object, design: Design | None = None) -> bool:
     """Show a sculpture's own settings with all joints; False: they cannot be built.
 
@@ -225,74 +184,6 @@ def _back_to_good(root: bpy.types.Object) -> None:
         build = making.build_of(root)
         look = root.pinwright.look
         scene.rebuild_sculpture(root.users_scene[0], root, build, look=look, whole=False)
-
-
-# ---------------------------------------------------------------- the coarse stage
-
-
-def _layout(root: bpy.types.Object, build: Build) -> _Layout:
-    own = standing.Standing.of(root)
-    there = rough(build.design, making.frame_for(root, build.design))
-    places = there.places()
-    poses: dict[str, Floats] = {}
-    parts: dict[str, int] = {}
-    for plate in build.plates:
-        if plate.motif not in poses:
-            plane = places[plate.motif, plate.element]
-            poses[plate.motif] = np.linalg.inv(plane) @ plate.world_from_part
-            parts[plate.motif] = plate.part
-    held = () if there.fasteners is None else _fastener_keys(there)
-    names = {key: obj.name for key, obj in own.by_key.items()}
-    return _Layout(names, poses, parts, held)
-
-
-def _fastener_keys(found: Rough) -> tuple[str, ...]:
-    keys = []
-    counts: dict[tuple[int, str], int] = {}
-    for joint, kind in zip(found.fasteners.joint.tolist(), found.fasteners.kind, strict=True):
-        counts[joint, kind] = number = counts.get((joint, kind), 0) + 1
-        keys.append(pieces.fastener_key(joint, kind, number))
-    return tuple(keys)
-
-
-def _bodies(found: Rough, layout: _Layout) -> dict[int, tuple[str, Polygon]] | None:
-    """Return for each part a motif and its body in the part's plane; None: motifs part company."""
-    chosen: dict[int, tuple[str, Polygon]] = {}
-    for motif, body in found.bodies().items():
-        part = layout.parts[motif]
-        if part not in chosen:
-            part_from_plane = np.linalg.inv(layout.poses[motif])
-            (a, b), (d, e) = part_from_plane[:2, :2].tolist()
-            x, y = part_from_plane[:2, 3].tolist()
-            chosen[part] = motif, shapely.affinity.affine_transform(body, (a, b, d, e, x, y))
-        elif abs(chosen[part][1].area / body.area - 1) > 1e-3:
-            return None
-    return chosen
-
-
-def _reshape(
-    layout: _Layout,
-    objects: dict[str, bpy.types.Object],
-    bodies: dict[int, tuple[str, Polygon]],
-    thickness: float,
-    unit: float,
-) -> None:
-    """Fill the mesh of each part with its uncut body."""
-    filled = set()
-    for key, obj in objects.items():
-        motif, _, element = key.rpartition(":")
-        if not element.isdigit() or motif not in layout.parts:
-            continue
-        name, body = bodies[layout.parts[motif]]
-        mesh: Any = obj.data
-        if name == motif and mesh not in filled and meshes.is_ours(mesh):
-            filled.add(mesh)
-            convert.fill_mesh(mesh, prism(body, thickness), unit)
-            mesh[tags.DIGEST] = "coarse"
-
-
-def _matrix(world: Floats, unit: float) -> Matrix:
-    return convert.matrix_from_mm(world, unit)
 
 
 # ---------------------------------------------------------------- when the hand rests

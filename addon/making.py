@@ -22,6 +22,7 @@ from ..core.results import Build
 from . import (
     changes,
     choices,
+    collector,
     convert,
     exploded,
     motif_curves,
@@ -51,6 +52,7 @@ Progress = Callable[[str, float], None]
 Made = tuple[Build, store.FrameMesh | None, Vector | None]
 
 
+@collector.held()
 def add(
     context: bpy.types.Context,
     settings: PinwrightSettings,
@@ -67,6 +69,7 @@ def add(
     return root
 
 
+@collector.held()
 def add_design(
     context: bpy.types.Context, design: Design, look: str, progress: Progress | None = None
 ) -> bpy.types.Object:
@@ -80,6 +83,7 @@ def add_design(
     return root
 
 
+@collector.held()
 def exchange_design(
     context: bpy.types.Context,
     root: bpy.types.Object,
@@ -102,6 +106,7 @@ def exchange_design(
     motif_curves.refresh(root, build.design)
 
 
+@collector.held()
 def rebuild(
     context: bpy.types.Context,
     root: bpy.types.Object,
@@ -117,6 +122,7 @@ def rebuild(
     _finish(root, build, mesh, settings)
 
 
+@collector.held()
 def follow(root: bpy.types.Object, design: Design, frame: Frame | None) -> None:
     """Make a sculpture show a design of its own settings, which stay as they are.
 
@@ -128,12 +134,14 @@ def follow(root: bpy.types.Object, design: Design, frame: Frame | None) -> None:
     _finish(root, build, store.frame_of(root), root.pinwright, show=False)
 
 
+@collector.held()
 def own_motifs(root: bpy.types.Object, design: Design) -> None:
     """Let a sculpture's motifs be its own, those of `design`, instead of a recipe's."""
     build = build_of(root)
     _finish(root, replace(build, design=design), store.frame_of(root), None)
 
 
+@collector.held()
 def build_of(root: bpy.types.Object, progress: Progress | None = None) -> Build:
     """Return the build that a sculpture shows, computed again if it is no longer at hand."""
     design, text = store.stored_design(root), root.get(tags.FRAME, "")

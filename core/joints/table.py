@@ -104,7 +104,9 @@ def _distinct(table: JointTable) -> Ints:
     keys = np.column_stack([low, high, table.has_pin])[order]
     starts = np.flatnonzero((np.diff(keys, axis=0, prepend=-1) != 0).any(axis=1))
     keep = np.ones(len(table), dtype=bool)
-    for rows in np.split(order, starts[1:]):
+    ends = np.append(starts[1:], len(order))
+    for group in np.flatnonzero(ends - starts > 1).tolist():
+        rows = order[starts[group] : ends[group]]
         for k in range(1, len(rows)):
             earlier = rows[:k][keep[rows[:k]]]
             gaps = np.abs(table.centre[earlier] - table.centre[rows[k]]).max(axis=1)

@@ -8,6 +8,7 @@ drags for real.
 
 from __future__ import annotations
 
+import gc
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +17,7 @@ import shapely
 
 bpy = pytest.importorskip("bpy")
 
-from pinwright.addon import live, making, scene, store, tags  # noqa: E402
+from pinwright.addon import collector, live, making, scene, store, tags  # noqa: E402
 from pinwright.core import pipeline  # noqa: E402
 from pinwright.core.rough import rough  # noqa: E402
 
@@ -227,3 +228,33 @@ def test_two_sculptures_are_followed_each_for_itself(root) -> None:
     assert {piece.name: piece.matrix_basis.copy() for piece in tags.pieces(other)} == places
     assert live.full(other)
     assert store.stored_design(other).recipe is not None
+
+
+def test_no_garbage_is_collected_while_a_build_is_shown(root, monkeypatch) -> None:
+    seen = []
+    building = pipeline.build
+
+    def watched(*args, **kwargs):
+        seen.append(gc.isenabled())
+        return building(*args, **kwargs)
+
+    monkeypatch.setattr(making, "build_design", watched)
+    assert gc.isenabled()
+    root.pinwright.thickness = 4.0
+    assert live.full(root)
+    root.pinwright.use_tab_width, root.pinwright.tab_width = True, 500.0
+    assert not live.full(root)  # a fault, after which it goes on all the same
+    assert seen == [False, False]
+    assert gc.isenabled()
+    with collector.held():
+        with collector.held():
+            pass
+        assert not gc.isenabled()
+    assert gc.isenabled()
+    gc.disable()
+    try:
+        with collector.held():
+            pass
+        assert not gc.isenabled()  # somebody else's wish is kept
+    finally:
+        gc.enable()
