@@ -16,6 +16,9 @@ from scipy.spatial import cKDTree
 __all__ = ["linking_numbers"]
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+_RUN = 16  # segments that are looked at together
 
 #: Columns: right, up and the line of sight, which lies askew to all that designs are made of.
 _VIEW = np.linalg.qr(np.array([[0.31, 0.87, 0.53], [0.79, -0.41, 0.61], [-0.47, 0.29, 0.83]]))[0]
@@ -50,19 +53,48 @@ def linking_numbers(loop: Floats, others: Floats) -> Floats:
 def _crossings(loop: Floats, other: Floats) -> tuple[int, int]:
     """Return the signed crossings of `loop` (P, 3) over `other` (Q, 3) seen along z, and under."""
     along, along_other = np.roll(loop, -1, axis=0) - loop, np.roll(other, -1, axis=0) - other
-    apart = other[None] - loop[:, None]
-    side = along[:, None, 0] * apart[:, :, 1] - along[:, None, 1] * apart[:, :, 0]
-    back = along_other[:, 1] * apart[:, :, 0] - along_other[:, 0] * apart[:, :, 1]
-    crossed = ((side > 0.0) != (np.roll(side, -1, axis=1) > 0.0)) & (
-        (back > 0.0) != (np.roll(back, -1, axis=0) > 0.0)
-    )
-    i, j = np.nonzero(crossed)
+    i, j = _near(loop, loop + along, other, other + along_other)
+    # The sides are those of the corners, so that two segments that follow agree about theirs.
+    side = _side(along[i], loop[i], other[j])
+    side_next = _side(along[i], loop[i], other[(j + 1) % len(other)])
+    back = _side(along_other[j], other[j], loop[i])
+    back_next = _side(along_other[j], other[j], loop[(i + 1) % len(loop)])
+    crossed = ((side > 0.0) != (side_next > 0.0)) & ((back > 0.0) != (back_next > 0.0))
+    i, j = i[crossed], j[crossed]
+    apart = other[j] - loop[i]
     turn = along[i, 0] * along_other[j, 1] - along[i, 1] * along_other[j, 0]
-    one = (apart[i, j, 0] * along_other[j, 1] - apart[i, j, 1] * along_other[j, 0]) / turn
-    two = (apart[i, j, 0] * along[i, 1] - apart[i, j, 1] * along[i, 0]) / turn
+    one = (apart[:, 0] * along_other[j, 1] - apart[:, 1] * along_other[j, 0]) / turn
+    two = (apart[:, 0] * along[i, 1] - apart[:, 1] * along[i, 0]) / turn
     height = loop[i, 2] + one * along[i, 2] - other[j, 2] - two * along_other[j, 2]
     sign = np.sign(turn).astype(int)
     return int(sign[height > 0.0].sum()), -int(sign[height < 0.0].sum())
+
+
+def _side(along: Floats, start: Floats, point: Floats) -> Floats:
+    """Return on which side of lines from `start` along `along` points lie, seen along z; (n,)."""
+    apart = point - start
+    found: Floats = along[:, 0] * apart[:, 1] - along[:, 1] * apart[:, 0]
+    return found
+
+
+def _near(one: Floats, one_end: Floats, two: Floats, two_end: Floats) -> tuple[Ints, Ints]:
+    """Return the pairs of segments whose runs of segments may cross, seen along z."""
+    low, high = _boxes(one, one_end)
+    low_two, high_two = _boxes(two, two_end)
+    meet = (low[:, None] <= high_two[None]) & (low_two[None] <= high[:, None])
+    run, run_two = np.nonzero(meet.all(axis=2))
+    k = np.arange(_RUN)
+    i = (run[:, None, None] * _RUN + k[:, None]) + 0 * k
+    j = (run_two[:, None, None] * _RUN + k) + 0 * k[:, None]
+    kept = (i < len(one)) & (j < len(two))
+    return i[kept], j[kept]
+
+
+def _boxes(start: Floats, end: Floats) -> tuple[Floats, Floats]:
+    """Return the low and high corners (m, 2) of boxes round runs of segments, seen along z."""
+    first = np.arange(0, len(start), _RUN)
+    low, high = np.minimum(start, end)[:, :2], np.maximum(start, end)[:, :2]
+    return np.minimum.reduceat(low, first), np.maximum.reduceat(high, first)
 
 
 def _gauss(a: Floats, b: Floats, c: Floats, d: Floats) -> float:

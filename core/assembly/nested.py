@@ -146,23 +146,43 @@ def _layout(body: Body) -> Layout:
     )
 
 
-def prism_gaps(ours: Floats, rise: Floats, theirs: Floats, other: Floats) -> Floats:
-    """Return lower bounds of the gaps of prisms, (n,): triangles (n, 3, 3) and half heights."""
-    edges_a = np.roll(ours, -1, axis=1) - ours
-    edges_b = np.roll(theirs, -1, axis=1) - theirs
-    spans_a = np.concatenate([edges_a, rise[:, None]], axis=1)
-    spans_b = np.concatenate([edges_b, other[:, None]], axis=1)
-    axes = np.concatenate(
-        [
-            rise[:, None],
-            other[:, None],
-            np.cross(edges_a, rise[:, None]),
-            np.cross(edges_b, other[:, None]),
-            np.cross(spans_a[:, :, None], spans_b[:, None]).reshape(len(ours), 16, 3),
-        ],
-        axis=1,
-    )
-    size = np.linalg.norm(axes, axis=2)
+def prism_gaps(
+    ours: Floats, rise: Floats, theirs: Floats, other: Floats, enough: float = np.inf
+) -> Floats:
+    """Return lower bounds of the gaps of prisms, (n,): triangles (n, 3, 3) and half heights.
+
+    enough : bounds above it need not be the best
+    """
+    first = np.stack([rise, other, theirs.mean(axis=1) - ours.mean(axis=1)], axis=1)
+    gap = _apart(first, ours, rise, theirs, other)
+    rows = np.flatnonzero(gap < enough)
+    if len(rows):
+        ours, rise, theirs, other = ours[rows], rise[rows], theirs[rows], other[rows]
+        edges_a, edges_b = np.roll(ours, -1, axis=1) - ours, np.roll(theirs, -1, axis=1) - theirs
+        spans_a = np.concatenate([edges_a, rise[:, None]], axis=1)
+        spans_b = np.concatenate([edges_b, other[:, None]], axis=1)
+        axes = np.concatenate(
+            [
+                _cross(edges_a, rise[:, None]),
+                _cross(edges_b, other[:, None]),
+                _cross(spans_a[:, :, None], spans_b[:, None]).reshape(len(ours), 16, 3),
+            ],
+            axis=1,
+        )
+        gap[rows] = np.maximum(gap[rows], _apart(axes, ours, rise, theirs, other))
+    return gap
+
+
+def _cross(one: Floats, two: Floats) -> Floats:
+    """Return cross products; numpy's own does the same in three times the time."""
+    x, y, z = (one[..., k] for k in range(3))
+    u, v, w = (two[..., k] for k in range(3))
+    return np.stack([y * w - z * v, z * u - x * w, x * v - y * u], axis=-1)
+
+
+def _apart(axes: Floats, ours: Floats, rise: Floats, theirs: Floats, other: Floats) -> Floats:
+    """Return how far prisms are apart along the best of their axes (n, k, 3), mm."""
+    size = np.sqrt(np.einsum("nki,nki->nk", axes, axes))
     known = size > 1e-6
     axes = (axes / np.where(known, size, 1.0)[:, :, None]).transpose(0, 2, 1)
     of_a, of_b = ours @ axes, theirs @ axes

@@ -24,7 +24,7 @@ from .closing import Closing, worst_ratio
 from .grips import Grips
 from .recall import Recall
 from .screens import Screens
-from .ways import Effort, Way, find_way, open_groups
+from .ways import Effort, Tried, Way, find_way, open_groups
 
 __all__ = ["Entry", "take_apart"]
 
@@ -57,7 +57,13 @@ class Entry:
 
 @dataclass(slots=True)
 class _State:
-    """What is not yet taken out."""
+    """What is not yet taken out.
+
+    failed : ways of bodies that were not found, by effort and whether bending was free
+    vain : searches in vain, one after another
+    ranks : of a body its joints to others, and how many of them must be sprung at least
+    joints : of a plate its joints, each with the other plate
+    """
 
     grips: Grips
     bodies: list[tuple[int, ...]]
@@ -66,8 +72,9 @@ class _State:
     recall: Recall
     failed: dict[tuple[tuple[int, ...], Effort, bool], Way] = field(default_factory=dict)
     vain: Counter[tuple[bool, Effort]] = field(default_factory=Counter)
+    ranks: dict[tuple[int, ...], tuple[list[int], int]] = field(default_factory=dict)
     joints: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
-    opened: dict[tuple[int, ...], dict[tuple[int, ...], int]] = field(default_factory=dict)
+    tried: dict[tuple[int, ...], Tried] = field(default_factory=dict)
 
     @property
     def plates(self) -> list[int]:
@@ -126,6 +133,8 @@ def _take(state: _State, entry: Entry) -> None:
     gone = set(entry.plates)
     rest = [tuple(p for p in body if p not in gone) for body in state.bodies]
     state.bodies = [body for body in rest if body]
+    joined = set(entry.joints)
+    state.ranks = {k: one for k, one in state.ranks.items() if joined.isdisjoint(one[0])}
     state.failed = {
         key: way
         for key, way in state.failed.items()
@@ -158,9 +167,11 @@ def _ranked_bodies(
     for number, body in enumerate(state.bodies):
         if start in body:
             continue
-        joints = _joints(state, body)
-        groups = open_groups(state.grips, frozenset(body), joints)
-        sprung = len(joints) - (len(groups[0]) if groups else 0)
+        if body not in state.ranks:
+            joints = _joints(state, body)
+            groups = open_groups(state.grips, frozenset(body), joints)
+            state.ranks[body] = joints, len(joints) - (len(groups[0]) if groups else 0)
+        joints, sprung = state.ranks[body]
         ranked.append((sprung > 0, -min(layer[p] for p in body), sprung, number, body, joints))
     bridging = _bridging_bodies(state)
     orbits: set[tuple[int, ...]] = set()
@@ -295,9 +306,9 @@ def _way(
     def allowed(sprung: Sequence[int]) -> bool:
         return bent or state.closing.bearable(sprung, fastened)
 
-    known = state.opened.setdefault(body, {})
+    tried = state.tried.setdefault(body, Tried())
     likely = state.recall.likely(body)
-    way = find_way(state.grips, body, still, joints, effort, allowed, state.screens, known, likely)
+    way = find_way(state.grips, body, still, joints, effort, allowed, state.screens, tried, likely)
     state.recall.keep(body, effort, bent, way)
     if not way.free:
         state.failed[key] = way

@@ -22,7 +22,7 @@ from .passing import Standing
 from .room import Room
 from .screens import Screens, skeleton
 
-__all__ = ["grow_out", "sphere_ways"]
+__all__ = ["Growth", "sphere_ways"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -64,72 +64,86 @@ class _Tree:
         return way[::-1]
 
 
-def grow_out(
-    standing: Standing,
-    screens: Screens,
-    room: Room,
-    movers: Sequence[int],
-    still: Sequence[int],
-    seeds: Floats,
-    away: Floats,
-    far: float,
-    rounds: int,
-    open_at: Sequence[tuple[int, Floats, float]] = (),
-) -> tuple[int, Floats] | Counter[int]:
-    """Return (number of the seed, poses (k, 7) from it to outside), or which plates hit how often.
+class Growth:
+    """A tree of poses that grows from the place where a body's joints are open; it can go on."""
 
-    seeds : (s, 7) poses that are proved to be reached: shift of the pivot, quaternion
-    away : (3,) from the middle of what stands to the body; far : mm, a shift that brings the body
-    outside from anywhere; rounds : of growing, at most; open_at : see `Screens.cut`
-    """
-    random = np.random.default_rng(20260727)
-    points = skeleton(standing, movers)  # (k, 2, 3)
-    seen: Counter[int] = Counter()
-    gaps, nearest = room.gaps(seeds[:, :3], seeds[:, 3:])
-    good = np.flatnonzero(gaps > 0.6)
-    if not len(good):
-        return Counter(nearest[nearest >= 0].tolist())
-    tree = _Tree(seeds[good])
-    flat = points.reshape(-1, 3) - points.mean(axis=(0, 1))
-    spread_along = np.linalg.svd(flat, full_matrices=False)[2]
-    home = standing.balls[list(movers)].mean(axis=0)
-    middle = home - away
-    outer = np.linalg.norm(standing.balls[list(still)] - middle, axis=1)
-    outer_reach = float((outer + standing.radii[list(still)]).max())
-    fresh = np.arange(len(tree.poses))
-    for _ in range(rounds):
-        out = _straight_out(
-            tree,
-            fresh[:_EXITS],
-            room,
-            screens,
-            points,
-            still,
-            spread_along,
-            away,
-            far,
-            open_at,
-            seen,
-        )
-        if out is not None:
-            node, end = out
-            way = tree.back(node)
-            return int(good[way[0]]), np.concatenate([tree.poses[way], end[None]])
-        fresh = _grown(
-            tree,
-            room,
-            screens,
-            points,
-            still,
-            random,
-            home,
-            middle,
-            outer_reach,
-            away,
-            open_at,
-            seen,
-        )
-    return seen
+    def __init__(
+        self,
+        standing: Standing,
+        screens: Screens,
+        room: Room,
+        movers: Sequence[int],
+        still: Sequence[int],
+        seeds: Floats,
+        away: Floats,
+        far: float,
+        open_at: Sequence[tuple[int, Floats, float]] = (),
+    ) -> None:
+        """Begin at some poses.
+
+        seeds : (s, 7) poses that are proved to be reached: shift of the pivot, quaternion
+        away : (3,) from the middle of what stands to the body; far : mm, a shift that brings the
+        body outside from anywhere; open_at : see `Screens.cut`
+        """
+        self.screens, self.room, self.still = screens, room, still
+        self.away, self.far, self.open_at = away, far, open_at
+        self.random = np.random.default_rng(20260727)
+        self.points = skeleton(standing, movers)  # (k, 2, 3)
+        self.seen: Counter[int] = Counter()  # how often plates were in the way
+        self.rounds = 0
+        gaps, nearest = room.gaps(seeds[:, :3], seeds[:, 3:])
+        good = np.flatnonzero(gaps > 0.6)
+        if not len(good):
+            self.seen.update(nearest[nearest >= 0].tolist())
+        self.tree = _Tree(seeds[good])
+        flat = self.points.reshape(-1, 3) - self.points.mean(axis=(0, 1))
+        self.along = np.linalg.svd(flat, full_matrices=False)[2]
+        self.home = standing.balls[list(movers)].mean(axis=0)
+        self.middle = self.home - away
+        outer = np.linalg.norm(standing.balls[list(still)] - self.middle, axis=1)
+        self.outer = float((outer + standing.radii[list(still)]).max())
+        self.fresh = np.arange(len(good))
+
+    def until(self, rounds: int) -> Floats | None:
+        """Grow until so many rounds are done; return poses (k, 7) from a seed to outside, or None.
+
+        Where it returns None, `seen` tells which plates were hit how often.
+        """
+        while self.rounds < rounds and len(self.tree.poses):
+            out = _straight_out(
+                self.tree,
+                self.fresh[:_EXITS],
+                self.room,
+                self.screens,
+                self.points,
+                self.still,
+                self.along,
+                self.away,
+                self.far,
+                self.open_at,
+                self.seen,
+            )
+            if out is not None:
+                node, end = out
+                way = self.tree.back(node)
+                found: Floats = np.concatenate([self.tree.poses[way], end[None]])
+                return found
+            self.fresh = _grown(
+                self.tree,
+                self.room,
+                self.screens,
+                self.points,
+                self.still,
+                self.random,
+                self.home,
+                self.middle,
+                self.outer,
+                self.away,
+                self.open_at,
+                self.seen,
+            )
+            self.rounds += 1
+        return None
 
 
 def _straight_out(

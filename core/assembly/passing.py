@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ..checks.ragged import spread
-from .bodies import Body
+from .bodies import RUN, Body
 
 __all__ = ["DEPTH", "Standing", "overlapping"]
 
@@ -113,6 +113,7 @@ class Standing:
     rises: Floats
     centres: tuple[Floats, ...]
     halves: tuple[Floats, ...]
+    runs: tuple[Floats, ...]
     bodies: tuple[Body, ...]
     balls: Floats
     radii: Floats
@@ -137,6 +138,7 @@ class Standing:
             np.array([turns[p] @ bodies[p].rise for p in count]),
             tuple(placed(bodies[p].centres, p) for p in count),
             tuple(bodies[p].halves @ turns[p].T for p in count),
+            tuple(placed(bodies[p].runs, p) for p in count),
             tuple(bodies),
             np.array([placed(bodies[p].centre, p) for p in count]),
             np.array([body.reach for body in bodies]),
@@ -208,17 +210,22 @@ class Standing:
 
     def _hits(self, a: int, b: int, start: Floats, way: Floats, left_out: int) -> bool:
         """Try the boxes of two plates, and the triangles of those that meet: few, then more."""
-        kept = np.flatnonzero((self.bodies[b].box_zones & left_out) == 0)
-        apart = self.centres[b][kept][None] - (self.centres[a] + start)[:, None]
-        square = float(way @ way)
-        if square > 0.0:
-            share = np.clip(apart @ (way / square), 0.0, 1.0)
-            apart = apart - share[:, :, None] * way
-        gap = np.sqrt(np.einsum("abi,abi->ab", apart, apart))
-        gap /= self.bodies[a].box_reach[:, None] + self.bodies[b].box_reach[kept]
-        i, j = np.nonzero(gap < 1.0)
-        order = np.argsort(gap[i, j], kind="stable")
-        i, j = i[order], kept[j[order]]
+        ours, theirs = self.bodies[a], self.bodies[b]
+        moved = self.runs[a] + start
+        gap = _gaps(moved[:, None], self.runs[b], way)
+        run, other = np.nonzero(gap < ours.run_reach[:, None] + theirs.run_reach)
+        each = np.arange(RUN)
+        i = np.repeat(run[:, None] * RUN + each, RUN, axis=1).ravel()
+        j = np.tile(other[:, None] * RUN + each, RUN).ravel()
+        kept = (i < len(ours.box_reach)) & (j < len(theirs.box_reach))
+        i, j = i[kept], j[kept]
+        kept = (theirs.box_zones[j] & left_out) == 0
+        i, j = i[kept], j[kept]
+        gap = _gaps(self.centres[a][i] + start, self.centres[b][j], way)
+        gap /= ours.box_reach[i] + theirs.box_reach[j]
+        kept = gap < 1.0
+        order = np.argsort(gap[kept], kind="stable")
+        i, j = i[kept][order], j[kept][order]
         done, batch = 0, _FIRST
         while done < len(i):
             k, m = i[done : done + batch], j[done : done + batch]
@@ -250,6 +257,17 @@ class Standing:
                 np.broadcast_to(way, (count, 3)),
             ).any()
         )
+
+
+def _gaps(moved: Floats, other: Floats, way: Floats) -> Floats:
+    """Return how near points (..., 3) that move by `way` (3,) come to others, (...) mm."""
+    apart = other - moved
+    square = float(way @ way)
+    if square > 0.0:
+        share = np.clip(apart @ (way / square), 0.0, 1.0)
+        apart -= share[..., None] * way
+    found: Floats = np.sqrt(np.einsum("...i,...i->...", apart, apart))
+    return found
 
 
 def _with(halves: Floats, rise: Floats) -> Floats:

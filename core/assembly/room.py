@@ -179,7 +179,7 @@ class Room:
             ours = (body.triangles[m[k]] - self.pivot) @ turn.transpose(0, 2, 1)
             ours += (shifts[p[k]] + self.pivot)[:, None]
             rise = (turn @ body.rises[m[k]][:, :, None])[:, :, 0]
-            gap = prism_gaps(ours, rise, still.triangles[b[k]], still.rises[b[k]])
+            gap = prism_gaps(ours, rise, still.triangles[b[k]], still.rises[b[k]], _EXACT)
             _lowest(best, nearest, p[k], gap, plate[k])
 
     def _gap(

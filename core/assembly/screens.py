@@ -10,12 +10,11 @@ so a cell too many costs a way, never a false proof.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 
+from ..checks.ragged import spread
 from .bodies import Body
 from .passing import Standing
 
@@ -27,6 +26,8 @@ Bools = npt.NDArray[np.bool_]
 
 _CELL = 4.0  # mm
 _TABLE = 2_000_000
+_GOLDEN = 0.6180339887
+_FIRST, _MORE = 3, 4  # segments of a set that are looked at first; so many times more, and so on
 
 
 class Screens:
@@ -35,14 +36,30 @@ class Screens:
     def __init__(self, standing: Standing) -> None:
         """Take the plates; their pictures are made when they are first asked for."""
         self.standing = standing
-        self.pictures: dict[int, tuple[Floats, Bools]] = {}
+        count = len(standing.bodies)
+        middle = standing.balls.mean(axis=0)
+        away = np.linalg.norm(standing.balls - middle, axis=1)
+        self.reach = float((away + standing.radii).max())  # of all plates from their middle, mm
+        self.known: dict[int, int] = {}  # of a body by its id: a plate whose picture is its own
+        self.corner, self.size = np.zeros((count, 2)), np.zeros((count, 2), dtype=np.intp)
+        self.first = np.full(count, -1, dtype=np.intp)
+        self.cells = np.zeros(0, dtype=bool)
 
-    def picture(self, plate: int) -> tuple[Floats, Bools]:
-        """Return the corner (2,) of a plate's picture in its part's plane, and its cells."""
-        body = self.standing.bodies[plate]
-        if id(body) not in self.pictures:
-            self.pictures[id(body)] = _picture(body)
-        return self.pictures[id(body)]
+    def _draw(self, plates: Ints) -> None:
+        """Make the pictures of plates that have none."""
+        drawn = [self.cells]
+        end = len(self.cells)
+        for plate in plates[self.first[plates] < 0].tolist():
+            body = self.standing.bodies[plate]
+            twin = self.known.setdefault(id(body), plate)
+            if twin == plate:
+                self.corner[plate], cells = _picture(body)
+                self.size[plate], self.first[plate] = cells.shape, end
+                drawn.append(cells.ravel())
+                end += cells.size
+            self.corner[plate], self.size[plate] = self.corner[twin], self.size[twin]
+            self.first[plate] = self.first[twin]
+        self.cells = np.concatenate(drawn)
 
     def cut(
         self,
@@ -61,55 +78,82 @@ class Screens:
         which = np.array(plates, dtype=np.intp)
         if not count or not len(which):
             return found
+        # Few segments show for most sets that they are cut; only the rest is worth all of them.
+        order = np.argsort(np.arange(each) * _GOLDEN % 1.0, kind="stable")  # spread over the body
+        done, batch = 0, _FIRST
+        left = np.arange(count)
+        while done < each and len(left):
+            chosen = order[done : done + batch]
+            rows = max(1, _TABLE // (len(chosen) * len(which)))
+            for begin in range(0, len(left), rows):
+                some = left[begin : begin + rows]
+                at = np.ix_(some, chosen)
+                found[some] = self._cut(starts[at], ends[at], which, open_at)
+            left = left[found[left] < 0]
+            done, batch = done + batch, batch * _MORE
+        return found
+
+    def _cut(
+        self,
+        one: Floats,
+        two: Floats,
+        which: Ints,
+        open_at: Sequence[tuple[int, Floats, float]],
+    ) -> Ints:
+        """Return for each set of segments (n, k, 3), from one to two, a plate it cuts, or -1."""
+        found = np.full(len(one), -1, dtype=np.intp)
         normal = self.standing.turns[which][:, :, 2]
         offset = np.einsum("pi,pi->p", normal, self.standing.shifts[which])
-        rows = max(1, _TABLE // (each * len(which)))
-        for begin in range(0, count, rows):
-            part = slice(begin, begin + rows)
-            one, two = starts[part], ends[part]
-            before = one @ normal.T - offset
-            after = two @ normal.T - offset
-            n, k, p = np.nonzero(before * after < 0.0)
-            low, high = before[n, k, p], after[n, k, p]
-            share = (low / (low - high))[:, None]
-            point = one[n, k] + share * (two[n, k] - one[n, k])
-            near = ((point - self.standing.balls[which[p]]) ** 2).sum(axis=1)
-            close = near < self.standing.radii[which[p]] ** 2
-            n, p, point = n[close], p[close], point[close]
-            hit = self._full(which[p], point)
-            for plate, centre, radius in open_at:
-                hit &= (which[p] != plate) | (((point - centre) ** 2).sum(axis=1) > radius**2)
-            found[begin + n[hit]] = which[p[hit]]
+        before = one @ normal.T - offset
+        after = two @ normal.T - offset
+        n, k, p = np.nonzero(before * after < 0.0)
+        low, high = before[n, k, p], after[n, k, p]
+        share = (low / (low - high))[:, None]
+        point = one[n, k] + share * (two[n, k] - one[n, k])
+        away = point - self.standing.balls[which[p]]
+        close = np.einsum("ni,ni->n", away, away) < self.standing.radii[which[p]] ** 2
+        n, p, point = n[close], p[close], point[close]
+        hit = self._full(which[p], point)
+        for plate, centre, radius in open_at:
+            hit &= (which[p] != plate) | (((point - centre) ** 2).sum(axis=1) > radius**2)
+        found[n[hit]] = which[p[hit]]
         return found
 
     def _full(self, plates: Ints, points: Floats) -> Bools:
         """Tell which points (n, 3) in the planes of plates (n,) lie on sheet."""
-        hit = np.zeros(len(plates), dtype=bool)
-        order = np.argsort(plates, kind="stable")
-        bounds = np.flatnonzero(np.diff(plates[order], prepend=-1, append=-1))
-        for low, high in pairwise(bounds.tolist()):
-            rows = order[low:high]
-            plate = int(plates[rows[0]])
-            corner, cells = self.picture(plate)
-            turn, shift = self.standing.turns[plate], self.standing.shifts[plate]
-            flat = (points[rows] - shift) @ turn[:, :2]
-            at = np.floor((flat - corner) / _CELL).astype(np.intp)
-            inside = ((at >= 0) & (at < cells.shape)).all(axis=1)
-            at[~inside] = 0
-            hit[rows] = inside & cells[at[:, 0], at[:, 1]]
+        self._draw(np.unique(plates))
+        away = points - self.standing.shifts[plates]
+        flat = np.einsum("ni,nik->nk", away, self.standing.turns[plates][:, :, :2])
+        at = np.floor((flat - self.corner[plates]) / _CELL).astype(np.intp)
+        hit: Bools = ((at >= 0) & (at < self.size[plates])).all(axis=1)
+        rows = np.flatnonzero(hit)
+        cell = at[rows, 0] * self.size[plates[rows], 1] + at[rows, 1]
+        hit[rows] = self.cells[self.first[plates[rows]] + cell]
         return hit
 
 
 def _picture(body: Body) -> tuple[Floats, Bools]:
+    """Return the corner (2,) of a body's picture and its cells, full if the middle is on sheet."""
     flat = body.triangles[:, :, :2]
     low, high = flat.min(axis=(0, 1)), flat.max(axis=(0, 1))
-    size = np.ceil((high - low) / _CELL).astype(int) + 1
-    rings = np.concatenate([flat, flat[:, :1]], axis=1)
-    sheet = shapely.union_all(shapely.polygons(rings))
-    shapely.prepare(sheet)
-    x = low[0] + (np.arange(size[0]) + 0.5) * _CELL
-    y = low[1] + (np.arange(size[1]) + 0.5) * _CELL
-    return low, shapely.contains_xy(sheet, x[:, None], y[None])
+    size = np.ceil((high - low) / _CELL).astype(np.intp) + 1
+    cells = np.zeros(size, dtype=bool)
+    # Each triangle is tried against the middles in the rectangle round it.
+    first = np.maximum(np.floor((flat.min(axis=1) - low) / _CELL - 0.5).astype(np.intp), 0)
+    last = np.minimum(np.ceil((flat.max(axis=1) - low) / _CELL - 0.5).astype(np.intp), size - 1)
+    across = last - first + 1
+    owner, number = spread(np.zeros(len(flat), dtype=np.intp), across.prod(axis=1))
+    at = first[owner] + np.column_stack(np.divmod(number, across[owner, 1]))
+    middle = low + (at + 0.5) * _CELL
+    signed = np.zeros((3, len(owner)))
+    for k in range(3):
+        corner, side = flat[owner, k], flat[owner, (k + 1) % 3] - flat[owner, k]
+        signed[k] = side[:, 0] * (middle[:, 1] - corner[:, 1]) - side[:, 1] * (
+            middle[:, 0] - corner[:, 0]
+        )
+    inside = (signed >= 0.0).all(axis=0) | (signed <= 0.0).all(axis=0)
+    cells[at[inside, 0], at[inside, 1]] = True
+    return low, cells
 
 
 def skeleton(standing: Standing, plates: Sequence[int], most: int = 60) -> Floats:

@@ -13,19 +13,19 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from .grips import Grips
-from .outward import grow_out, sphere_ways
-from .passing import Standing
+from .outward import Growth, sphere_ways
 from .room import Room
 from .screens import Screens, skeleton
 from .way_in import Effort, Way
 
-__all__ = ["Effort", "Way", "find_way", "open_groups"]
+__all__ = ["Effort", "Tried", "Way", "find_way", "open_groups"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -35,6 +35,7 @@ _SAME_WAY = float(np.cos(np.radians(0.1)))
 _DEEPER = -1e-3  # a leg that turns against a joint's own way by more drives it deeper
 _SPHERE = sphere_ways(48)
 _PROVED = 5  # straight ways that are swept, of those that a quick look lets through
+_LIKELY = 8  # straight ways that are looked at first
 _HEADS = 30  # points of a body from which threads are drawn
 _FARTHER = (10.0, 30.0, 80.0)  # mm beyond the open joints: places to start turning from
 _IN_THE_WAY = 6  # plates that are remembered, of those that ways ran into
@@ -55,6 +56,26 @@ def open_groups(grips: Grips, movers: frozenset[int], joints: Sequence[int]) -> 
     return sorted((group for _, group in groups), key=lambda group: (-len(group), group))
 
 
+@dataclass(slots=True)
+class Tried:
+    """What searches for one body have met; it holds for as long as the plates named still stand.
+
+    legs : for the joints of a first leg a plate that was in its way, or -1 where it was free; what
+        was free stays free as plates leave
+    exits : for the place where a straight leg begins, and its direction, a plate in the way
+    turned : for an opening and the rounds of growing, plates that were in the way
+    growth : the last tree that was grown, its opening and what stood
+    """
+
+    legs: dict[tuple[int, ...], int] = field(default_factory=dict)
+    exits: dict[bytes, dict[bytes, int]] = field(default_factory=dict)
+    turned: dict[tuple[tuple[int, ...], int], frozenset[int]] = field(default_factory=dict)
+    growth: tuple[tuple[int, ...], tuple[int, ...], Growth] | None = None
+
+
+_Opening = tuple[tuple[int, ...], tuple[int, ...], list[Floats]]  # straight, sprung, first legs
+
+
 def find_way(
     grips: Grips,
     movers: Sequence[int],
@@ -63,7 +84,7 @@ def find_way(
     effort: Effort = Effort.STRAIGHT,
     allowed: Callable[[Sequence[int]], bool] | None = None,
     screens: Screens | None = None,
-    opened: dict[tuple[int, ...], int] | None = None,
+    tried: Tried | None = None,
     likely: Sequence[Way] = (),
 ) -> Way:
     """Find a way in for `movers`, as one body, to where they are joined to `still` by `joints`.
@@ -72,62 +93,63 @@ def find_way(
 
     allowed : tells of joints whether all of them can be sprung; None: they can
     screens : the plates' pictures, where they are made already
-    opened : of these movers: for the joints of a first leg a plate that was in its way, or -1 where
-        it was free; what was free stays free as plates leave. Read and added to.
+    tried : what was met before for these movers, when at least as much stood; read and added to
     likely : ways that are worth a proof before any search
     """
-    legs_known = {} if opened is None else opened
-    there = set(still)
-    search = _Search(grips, movers, still, joints, screens)
+    search = _Search(grips, movers, still, joints, screens, Tried() if tried is None else tried)
+    openings, shut = _openings(search, joints, allowed)
+    turned = effort > Effort.STRAIGHT
+    for straight, sprung, legs in openings:
+        known = search.proved(likely, straight, sprung, turned)
+        if known is not None:
+            return known
+        if not turned:
+            found = search.straight_out(legs, sprung)
+            if found is not None:
+                return Way(found, straight, sprung, True, frozenset())
+    for straight, sprung, legs in openings if turned else ():
+        grown = search.turned_out(legs, straight, sprung, int(effort))
+        if grown is not None:
+            poses, pivot = grown
+            return Way(poses[:, :3], straight, sprung, True, frozenset(), poses[:, 3:], pivot)
+    seen = frozenset(plate for plate, _ in search.hits.most_common(_IN_THE_WAY))
+    if shut:
+        seen |= {search.ends(joint)[1] for joint in joints}
+    return Way(np.zeros((1, 3)), (), tuple(joints), False, seen, opened=bool(openings))
+
+
+def _openings(
+    search: _Search, joints: Sequence[int], allowed: Callable[[Sequence[int]], bool] | None
+) -> tuple[list[_Opening], bool]:
+    """Return how the joints can be opened, and whether a joint less would let more be tried."""
+    grips, legs_known = search.grips, search.tried.legs
     laps = {joint for joint in joints if grips.lap[joint]}
-    shut = False  # a joint less would let more be tried
-    openings: list[tuple[tuple[int, ...], tuple[int, ...], list[Floats]]] = []
+    shut = False
+    found: list[_Opening] = []
     for group in open_groups(grips, search.movers, joints):
         if not laps.issubset(group):
             shut = True
             continue  # no bending opens a cross-lap: it slides along a line in both planes
         sprung = tuple(joint for joint in joints if joint not in group)
-        out = search.out[group[0]]
-        first = out * max(float(grips.slide[joint]) for joint in group)
         key = tuple(group)
         before = legs_known.get(key)
-        if before is None or (before >= 0 and before not in there):
-            free = search.passes(np.zeros(3), first, sprung)
-            legs_known[key] = before = -1 if free else search.blockers[0][1]
-        elif before >= 0:
+        if before is not None and before in search.there:
             search.hits[before] += 1
-        if before >= 0:
             continue
-        if allowed is None or allowed(sprung):
-            openings.append((key, sprung, [np.zeros(3), first]))
-        else:
+        if allowed is not None and not allowed(sprung):  # which is sooner told than the leg
             shut = True
+            continue
+        first = search.out[group[0]] * max(float(grips.slide[joint]) for joint in group)
+        if before is None or before >= 0:
+            free = search.passes(np.zeros(3), first, sprung)
+            legs_known[key] = -1 if free else search.blockers[0][1]
+        if legs_known[key] < 0:
+            found.append((key, sprung, [np.zeros(3), first]))
     if not laps and (allowed is None or allowed(joints)):
-        openings.append(((), tuple(joints), [np.zeros(3)]))
+        found.append(((), tuple(joints), [np.zeros(3)]))
     else:
         shut = True
-    if effort == Effort.STRAIGHT:
-        for straight, sprung, legs in openings:
-            known = search.proved(likely, straight, sprung, turned=False)
-            if known is not None:
-                return known
-            found = search.straight_out(legs, sprung)
-            if found is not None:
-                return Way(found, straight, sprung, True, frozenset())
-    else:
-        for straight, sprung, _ in openings:
-            known = search.proved(likely, straight, sprung, turned=True)
-            if known is not None:
-                return known
-        for straight, sprung, legs in openings:
-            turned = search.turned_out(legs, sprung, int(effort))
-            if turned is not None:
-                poses, pivot = turned
-                return Way(poses[:, :3], straight, sprung, True, frozenset(), poses[:, 3:], pivot)
-    seen = frozenset(plate for plate, _ in search.hits.most_common(_IN_THE_WAY))
-    if shut:
-        seen |= {search.ends(joint)[1] for joint in joints}
-    return Way(np.zeros((1, 3)), (), tuple(joints), False, seen, opened=bool(openings))
+    return found, shut
 
 
 def _out(grips: Grips, movers: frozenset[int], joint: int) -> Floats:
@@ -144,29 +166,54 @@ class _Search:
         movers: Sequence[int],
         still: Sequence[int],
         joints: Sequence[int],
-        screens: Screens | None = None,
+        screens: Screens | None,
+        tried: Tried,
     ) -> None:
-        self.grips = grips
+        self.grips, self.tried = grips, tried
         self.movers = frozenset(movers)
-        self.moving, self.still = list(movers), list(still)
+        self.moving, self.still, self.there = list(movers), list(still), frozenset(still)
         self.out = {joint: _out(grips, self.movers, joint) for joint in joints}
-        standing = grips.standing
-        self.screens = screens if screens is not None else Screens(standing)
-        balls, radii = standing.balls, standing.radii
-        self.middle = balls[self.still].mean(axis=0) if self.still else np.zeros(3)
-        self.away = balls[self.moving].mean(axis=0) - self.middle
-        every = self.moving + self.still
-        reach = np.linalg.norm(balls[every] - self.middle, axis=1) + radii[every]
-        self.far = 3.0 * float(reach.max())
-        # Swept is one length, whatever stands, so that verdicts of before can be used again.
-        self.sweep = max(self.far, 3.0 * _reach_of(standing))
-        self.threads = skeleton(standing, self.moving)
-        flat = self.threads.reshape(-1, 3)
-        spans = np.linalg.svd(flat - flat.mean(axis=0), full_matrices=False)[2]
-        self.spans = [*spans, *-spans]
-        self.sphere = _SPHERE[np.argsort(-(_SPHERE @ self.away), kind="stable")]
+        self.screens = screens if screens is not None else Screens(grips.standing)
         self.hits: Counter[int] = Counter()
         self.blockers: list[tuple[int, int]] = []
+
+    @cached_property
+    def middle(self) -> Floats:
+        """Middle of what stands, (3,)."""
+        balls = self.grips.standing.balls
+        found: Floats = balls[self.still].mean(axis=0) if self.still else np.zeros(3)
+        return found
+
+    @cached_property
+    def away(self) -> Floats:
+        """From the middle of what stands to the body, (3,)."""
+        found: Floats = self.grips.standing.balls[self.moving].mean(axis=0) - self.middle
+        return found
+
+    @cached_property
+    def far(self) -> float:
+        """How far a shift must be that leads outside from anywhere, mm."""
+        balls, radii = self.grips.standing.balls, self.grips.standing.radii
+        every = self.moving + self.still
+        reach = np.linalg.norm(balls[every] - self.middle, axis=1) + radii[every]
+        return 3.0 * float(reach.max())
+
+    @cached_property
+    def sweep(self) -> float:
+        """How far ways are swept: whatever stands, so that verdicts of before can be used again."""
+        return max(self.far, 3.0 * self.screens.reach)
+
+    @cached_property
+    def threads(self) -> Floats:
+        """Segments of the body, (n, 2, 3)."""
+        return skeleton(self.grips.standing, self.moving)
+
+    @cached_property
+    def spans(self) -> Floats:
+        """The body's own axes, both ways, (6, 3)."""
+        flat = self.threads.reshape(-1, 3)
+        along = np.linalg.svd(flat - flat.mean(axis=0), full_matrices=False)[2]
+        return np.concatenate([along, -along])
 
     def passes(self, start: Floats, end: Floats, sprung: Sequence[int]) -> bool:
         """Tell whether the movers go straight from start to end without hitting anything."""
@@ -245,37 +292,48 @@ class _Search:
         return None
 
     def turned_out(
-        self, legs: list[Floats], sprung: Sequence[int], rounds: int
+        self, legs: list[Floats], straight: tuple[int, ...], sprung: tuple[int, ...], rounds: int
     ) -> tuple[Floats, Floats] | None:
         """Go on from the end of `legs` with turns; return poses (k, 7), inward, and the pivot."""
-        standing = self.grips.standing
-        seeds = [legs[-1]]
-        if len(legs) > 1:
-            unit = legs[-1] / np.linalg.norm(legs[-1])
-            for more in _FARTHER:
-                if not self.passes(seeds[-1], legs[-1] + more * unit, sprung):
-                    break
-                seeds.append(legs[-1] + more * unit)
-        pivot = standing.balls[self.moving].mean(axis=0)
-        room = self._room(pivot, sprung)
-        grown = grow_out(
-            standing,
-            self.screens,
-            room,
-            self.moving,
-            self.still,
-            np.array([[*seed, *_NO_TURN] for seed in seeds]),
-            self.away,
-            self.far,
-            rounds,
-            self._open_at(sprung),
-        )
-        if isinstance(grown, Counter):
-            self.hits.update(grown)
+        name = (*straight, -1, *sprung)
+        before = self.tried.turned.get((name, rounds))
+        if before is not None and before <= self.there:
+            self.hits.update(before)
             return None
-        _, poses = grown
+        standing = self.grips.standing
+        stands = tuple(sorted(self.still))
+        last = self.tried.growth
+        if last is not None and last[:2] == (name, stands):
+            growth = last[2]
+        else:
+            seeds = [legs[-1]]
+            if len(legs) > 1:
+                unit = legs[-1] / np.linalg.norm(legs[-1])
+                for more in _FARTHER:
+                    if not self.passes(seeds[-1], legs[-1] + more * unit, sprung):
+                        break
+                    seeds.append(legs[-1] + more * unit)
+            pivot = standing.balls[self.moving].mean(axis=0)
+            growth = Growth(
+                standing,
+                self.screens,
+                self._room(pivot, sprung),
+                self.moving,
+                self.still,
+                np.array([[*seed, *_NO_TURN] for seed in seeds]),
+                self.away,
+                self.far,
+                self._open_at(sprung),
+            )
+            self.tried.growth = name, stands, growth
+        poses = growth.until(rounds)
+        if poses is None:
+            self.hits.update(growth.seen)
+            common = growth.seen.most_common(_IN_THE_WAY)
+            self.tried.turned[name, rounds] = frozenset(plate for plate, _ in common)
+            return None
         start = np.array([[*shift, *_NO_TURN] for shift in legs[:-1]]).reshape(-1, 7)
-        return np.concatenate([start, poses])[::-1], pivot
+        return np.concatenate([start, poses])[::-1], growth.room.pivot
 
     def _room(self, pivot: Floats, sprung: Sequence[int]) -> Room:
         """Return the room to turn in, the zones of sprung joints left out on both plates."""
@@ -305,16 +363,27 @@ class _Search:
         ways = self._open(at, self._exits(along))
         if not len(ways):
             return None
+        known = self.tried.exits.setdefault(_name(at), {})
+        names = [_name(way) for way in ways]
+        before = np.array([known.get(name, -1) for name in names])
+        blocked = np.isin(before, self.still)
+        self.hits.update(before[blocked].tolist())
+        fresh = np.flatnonzero(~blocked)
         heads = self.threads[:: max(1, len(self.threads) // _HEADS), 0] + at
-        starts = np.broadcast_to(heads, (len(ways), *heads.shape))
-        cut = self.screens.cut(
-            starts, starts + self.far * ways[:, None], self.still, self._open_at(sprung)
-        )
-        self.hits.update(cut[cut >= 0].tolist())
-        for way in ways[cut < 0][:_PROVED]:
-            if self.passes(at, at + self.sweep * way, sprung):
-                found: Floats = way
-                return found
+        proofs = _PROVED
+        for part in (fresh[:_LIKELY], fresh[_LIKELY:]):
+            starts = np.broadcast_to(heads, (len(part), *heads.shape))
+            ends = starts + self.far * ways[part][:, None]
+            cut = self.screens.cut(starts, ends, self.still, self._open_at(sprung))
+            self.hits.update(cut[cut >= 0].tolist())
+            for k, plate in zip(part[cut >= 0].tolist(), cut[cut >= 0].tolist(), strict=True):
+                known[names[k]] = plate
+            for k in part[cut < 0][:proofs].tolist():
+                proofs -= 1
+                if self.passes(at, at + self.sweep * ways[k], sprung):
+                    found: Floats = ways[k]
+                    return found
+                known[names[k]] = self.blockers[0][1]
         return None
 
     def _open(self, at: Floats, ways: Floats) -> Floats:
@@ -339,7 +408,8 @@ class _Search:
         outs = list(self.out.values())
         wanted = [] if along is None else [along]
         wanted += [np.sum(outs, axis=0)] if outs else []
-        ways = np.array([*wanted, self.away, *outs, *self.spans, *self.sphere])
+        sphere = _SPHERE[np.argsort(-(_SPHERE @ self.away), kind="stable")]
+        ways = np.array([*wanted, self.away, *outs, *self.spans, *sphere])
         length = np.linalg.norm(ways, axis=1)
         ways = ways[length > 1e-6] / length[length > 1e-6, None]
         same = np.tril(ways @ ways.T >= 0.995, -1)
@@ -350,10 +420,9 @@ class _Search:
         return found
 
 
-def _reach_of(standing: Standing) -> float:
-    """Return how far plates reach from the middle of all, mm."""
-    middle = standing.balls.mean(axis=0)
-    return float((np.linalg.norm(standing.balls - middle, axis=1) + standing.radii).max())
+def _name(vector: Floats) -> bytes:
+    """Return a name for a vector (3,): zeros lose their sign, and the last digits do not count."""
+    return bytes((np.round(vector, 6) + 0.0).tobytes())
 
 
 def _inward(legs: list[Floats]) -> Floats:
