@@ -30,9 +30,9 @@ from pinwright.core.design.model import (
     Sheet,
 )
 from pinwright.core.errors import PinwrightError
-from pinwright.core.pipeline import build
 from pinwright.core.recheck.scene import placed_scene
 from pinwright.core.tolerance import TOLERANCES
+from tests.built import build
 from tests.crossings import Crossing
 from tests.judges import (
     as_fcl,

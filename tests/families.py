@@ -22,7 +22,6 @@ from scipy import ndimage
 from pinwright.core.design.model import Design
 from pinwright.core.errors import PinwrightError
 from pinwright.core.frame.group import Group, rotation_group
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build
 from pinwright.core.search.finds import Find, Wanted, design_of
 from pinwright.core.search.geometry import Geometry
@@ -32,6 +31,7 @@ from pinwright.core.search.measure import Order, measure, paths_of
 from pinwright.core.search.normals import one_motif_normals
 from pinwright.core.search.patterns import KINDS, Pattern
 from pinwright.core.search.routes import course, squares
+from tests.built import build
 
 __all__ = [
     "Family",

@@ -17,9 +17,9 @@ from shapely import box
 from pinwright.core.assembly.blocking import Blocking
 from pinwright.core.assembly.contacts import contacts_of
 from pinwright.core.assembly.motions import Lock, free_directions, unlock
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build, Part
 from tests.builders import small_build
+from tests.built import build
 from tests.interlocks import keyed_box
 from tests.judges import as_fcl, as_manifold, crowd, fcl_distance, fcl_mesh, shared_volume
 

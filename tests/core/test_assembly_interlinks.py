@@ -19,8 +19,8 @@ from pinwright.core.assembly.linking import linking_numbers
 from pinwright.core.assembly.plan import planned
 from pinwright.core.export.build_json import build_json
 from pinwright.core.frame.group import rotation_group
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build, Module
+from tests.built import build
 from tests.interlocks import boarded_box, rotor
 from tests.plan_judge import replay
 

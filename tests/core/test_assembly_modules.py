@@ -15,7 +15,7 @@ from pinwright.core.assembly.modules import module_of_plates, plate_name
 from pinwright.core.design.model import Design, EdgeRotor, FrameChoice, ModuleChoice, Sheet
 from pinwright.core.errors import DesignError
 from pinwright.core.frame.frame import frame_from_mesh
-from pinwright.core.pipeline import build
+from tests.built import build
 from tests.stages import DESIGNS, Staged, staged, staged_by_name
 
 Ints = npt.NDArray[np.intp]

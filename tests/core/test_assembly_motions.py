@@ -21,7 +21,7 @@ from pinwright.core.assembly.motions import (
     unlock,
 )
 from pinwright.core.design.model import Design
-from pinwright.core.pipeline import build
+from tests.built import build
 from tests.interlocks import (
     PUSH,
     SHARED,

@@ -11,9 +11,9 @@ import pytest
 
 from pinwright.core.assembly.plan import planned
 from pinwright.core.assembly.poses import ARM, body_pose, moments, plate_poses
-from pinwright.core.pipeline import build
 from pinwright.core.results import Step
 from tests.builders import small_design
+from tests.built import build
 
 HALF = float(np.sqrt(0.5))
 

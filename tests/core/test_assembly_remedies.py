@@ -19,8 +19,8 @@ from pinwright.core.assembly.remedies import Remedy, apply_remedy, check_springi
 from pinwright.core.assembly.springing import spring_in, spring_loop
 from pinwright.core.design.model import Design, EdgeRotor, JointKind, Sheet
 from pinwright.core.errors import DesignError
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build
+from tests.built import build
 from tests.interlocks import (
     SHARED,
     TRIAD,

@@ -17,8 +17,8 @@ from pinwright.core.assembly.springing import spring_in, spring_lock, spring_loo
 from pinwright.core.assembly.takedown import take_down
 from pinwright.core.design.materials import material
 from pinwright.core.design.model import JointKind, Sheet
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build
+from tests.built import build
 from tests.interlocks import (
     SHARED,
     TRIAD,

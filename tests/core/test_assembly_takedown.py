@@ -16,7 +16,7 @@ from pinwright.core.assembly.contacts import contacts_of
 from pinwright.core.assembly.motions import Lock, unlock
 from pinwright.core.assembly.takedown import Removal, removals, take_down
 from pinwright.core.design.model import Design
-from pinwright.core.pipeline import build
+from tests.built import build
 from tests.interlocks import (
     AXES,
     PUSH,

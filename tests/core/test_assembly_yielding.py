@@ -11,7 +11,7 @@ import pytest
 from pinwright.core.assembly.beams import Beams, bent
 from pinwright.core.assembly.closing import Closing, worst_ratio
 from pinwright.core.assembly.yielding import Strips, beam_axes, beam_stiffness, displacements
-from pinwright.core.pipeline import build
+from tests.built import build
 from tests.interlocks import TRIAD, rotor
 
 Floats = npt.NDArray[np.float64]

@@ -29,8 +29,8 @@ from pinwright.core.fit.sizes import Sizes, resolve_sizes
 from pinwright.core.fit.tenon import tenon_sizes
 from pinwright.core.fit.tie import tie_lock
 from pinwright.core.fit.wedge import wedge_lock
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build, Check
+from tests.built import build
 from tests.ladder import ladder
 
 FAR = 500.0

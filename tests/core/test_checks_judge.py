@@ -22,9 +22,9 @@ from pinwright.core.design.model import (
     RightAngleOrbit,
     Sheet,
 )
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build, Check
 from tests.builders import small_design
+from tests.built import build
 from tests.stages import DESIGNS, staged_by_name
 
 SMALL = small_design()  # five plates, see tests/builders.py; its upright stands in x = 0

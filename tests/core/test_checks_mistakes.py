@@ -16,9 +16,9 @@ import pytest
 from pinwright.core.checks.mates import JointSizeTable
 from pinwright.core.checks.mistakes import still_goes_in
 from pinwright.core.design.model import Design, JointKind, Keying, Keys
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build, Check
 from tests.builders import small_design
+from tests.built import build
 from tests.judges import as_manifold
 from tests.ladder import ladder
 from tests.placing_judge import brute_force, same_room

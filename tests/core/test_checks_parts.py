@@ -21,9 +21,9 @@ from pinwright.core.checks.tabs import tab_strength
 from pinwright.core.design.materials import material
 from pinwright.core.design.model import Design, FrameChoice, MotifChoice, Rings, Sheet
 from pinwright.core.outlines.tips import blunted
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build, Check
 from tests.builders import small_design
+from tests.built import build
 from tests.outlines import plates_with_holes
 
 SMALL = small_design()

@@ -17,9 +17,9 @@ from pinwright.core.design.model import Design, Keying
 from pinwright.core.export.engraving import EDGE_DISTANCE
 from pinwright.core.export.files import build_files
 from pinwright.core.export.marks import Label, part_marks, placed_labels
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build
 from tests.builders import small_design
+from tests.built import build
 from tests.ladder import ladder
 from tests.stages import DESIGNS
 

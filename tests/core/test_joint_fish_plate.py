@@ -27,7 +27,7 @@ from pinwright.core.design.model import (
 from pinwright.core.errors import DesignError
 from pinwright.core.fit.fish_plate import fish_plate_sizes
 from pinwright.core.fit.sizes import resolve_sizes
-from pinwright.core.pipeline import build
+from tests.built import build
 from tests.crossings import assert_sound
 
 

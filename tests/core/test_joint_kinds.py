@@ -31,7 +31,7 @@ from pinwright.core.export.files import build_files
 from pinwright.core.fit.bend import flat_length
 from pinwright.core.fit.sizes import resolve_sizes
 from pinwright.core.fit.tenon import TenonChoice, tenon_sizes
-from pinwright.core.pipeline import build
+from tests.built import build
 from tests.crossings import Crossing, assert_sound
 from tests.joint_kinds import ANGLES, PAIRS, WIDTH, Trial, free_way, shared, tenon_trial
 from tests.judges import as_manifold

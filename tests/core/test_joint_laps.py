@@ -32,8 +32,8 @@ from pinwright.core.frame.group import rotation_group
 from pinwright.core.joints.classes import joint_classes
 from pinwright.core.joints.features import motif_features
 from pinwright.core.outlines.finish import finished_outline
-from pinwright.core.pipeline import build
 from pinwright.core.plates.motif import motif_from_choice
+from tests.built import build
 from tests.crossings import Crossing
 from tests.joint_kinds import ANGLES, PAIRS, shared
 from tests.judges import as_manifold

@@ -25,7 +25,7 @@ from pinwright.core.design.model import (
 from pinwright.core.errors import DesignError
 from pinwright.core.fit.sizes import resolve_sizes
 from pinwright.core.fit.splice import FLARE_DEG, splice_sizes
-from pinwright.core.pipeline import build
+from tests.built import build
 from tests.crossings import assert_sound
 
 

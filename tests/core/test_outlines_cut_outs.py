@@ -27,8 +27,8 @@ from pinwright.core.design.model import (
     Sheet,
 )
 from pinwright.core.errors import DesignError
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build
+from tests.built import build
 from tests.crossings import assert_sound
 
 WIDTH = 40.0

@@ -22,8 +22,8 @@ from pinwright.core.design.model import (
 )
 from pinwright.core.errors import DesignError
 from pinwright.core.fit.sizes import resolve_sizes
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build
+from tests.built import build
 
 TOOL = 3.0
 

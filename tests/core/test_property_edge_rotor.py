@@ -17,8 +17,8 @@ from pinwright.core.design.model import Design, EdgeRotor, FrameChoice, JointSiz
 from pinwright.core.errors import DesignError
 from pinwright.core.frame.frame import frame_from_mesh, frame_from_solid
 from pinwright.core.frame.solids import catalogue
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build
+from tests.built import build
 from tests.crossings import assert_sound
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

@@ -19,7 +19,7 @@ from pinwright.core.design.model import (
     Sheet,
 )
 from pinwright.core.errors import DesignError
-from pinwright.core.pipeline import build
+from tests.built import build
 from tests.crossings import Crossing, assert_sound, least_tab
 
 angles = st.one_of(st.just(90.0), st.floats(30.0, 90.0))

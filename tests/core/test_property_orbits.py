@@ -21,7 +21,7 @@ from pinwright.core.design.model import (
     Sheet,
     Turn,
 )
-from pinwright.core.pipeline import build
+from tests.built import build
 from tests.crossings import assert_sound, least_tab
 
 thicknesses = st.one_of(st.sampled_from([1.0, 3.0, 12.0]), st.floats(1.0, 12.0))

@@ -22,8 +22,8 @@ from pinwright.core.design.model import (
     Sheet,
 )
 from pinwright.core.errors import DesignError
-from pinwright.core.pipeline import build
 from pinwright.core.plates.along import flat_curve
+from tests.built import build
 from tests.crossings import assert_sound
 
 Floats = npt.NDArray[np.float64]

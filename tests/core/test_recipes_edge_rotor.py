@@ -17,9 +17,10 @@ from pinwright.core.errors import DesignError
 from pinwright.core.fit.sizes import Sizes
 from pinwright.core.frame.frame import Frame, frame_from_mesh, frame_from_solid
 from pinwright.core.outlines.parts import part_shapes
-from pinwright.core.pipeline import build, sizes_of
+from pinwright.core.pipeline import sizes_of
 from pinwright.core.plates.recipes.edge_rotor import edge_rotor
 from pinwright.core.plates.recipes.rotors import Rotors
+from tests.built import build
 from tests.stages import DESIGNS, Staged, staged, staged_by_name
 
 Floats = npt.NDArray[np.float64]

@@ -19,7 +19,7 @@ from pinwright.core.design.model import (
     Sheet,
 )
 from pinwright.core.errors import DesignError
-from pinwright.core.pipeline import build
+from tests.built import build
 from tests.crossings import assert_sound
 
 # Faces, edges and dihedral angles of the regular solids and two Archimedean ones (Coxeter, Regular

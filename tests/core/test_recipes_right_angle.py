@@ -18,7 +18,6 @@ from pinwright.core.design.model import Bend, Design, FrameChoice, RightAngleOrb
 from pinwright.core.errors import DesignError
 from pinwright.core.frame.frame import frame_from_group, frame_from_solid
 from pinwright.core.frame.group import Group, rotation_group
-from pinwright.core.pipeline import build
 from pinwright.core.plates.recipes.right_angle import right_angle_orbit, usual_weave
 from pinwright.core.plates.recipes.square_choice import chosen_normal
 from pinwright.core.plates.recipes.square_normals import (
@@ -27,6 +26,7 @@ from pinwright.core.plates.recipes.square_normals import (
     square_normals,
 )
 from pinwright.core.tolerance import TOLERANCES
+from tests.built import build
 from tests.stages import Staged, staged, staged_by_name
 
 Floats = npt.NDArray[np.float64]

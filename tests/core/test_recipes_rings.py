@@ -14,9 +14,9 @@ from pinwright.core.design.model import Design, FrameChoice, Rings, Sheet
 from pinwright.core.errors import DesignError
 from pinwright.core.frame.frame import frame_from_group
 from pinwright.core.outlines.parts import part_shapes
-from pinwright.core.pipeline import build
 from pinwright.core.plates.planes import world_from_plane
 from pinwright.core.plates.recipes.rings import rings
+from tests.built import build
 from tests.stages import Staged, staged
 
 Floats = npt.NDArray[np.float64]

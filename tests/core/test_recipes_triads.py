@@ -25,10 +25,10 @@ from pinwright.core.errors import DesignError
 from pinwright.core.fit.sizes import resolve_sizes
 from pinwright.core.frame.frame import frame_from_mesh, frame_from_solid
 from pinwright.core.frame.group import rotation_group
-from pinwright.core.pipeline import build
 from pinwright.core.plates.recipes import explicit_form
 from pinwright.core.plates.recipes.triads import triad_axes, triad_normal
 from pinwright.core.results import Build
+from tests.built import build
 from tests.crossings import assert_sound
 from tests.stages import Staged, staged
 

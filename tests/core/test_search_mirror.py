@@ -12,13 +12,13 @@ from scipy.spatial import cKDTree
 from scipy.spatial.distance import pdist
 
 from pinwright.core.frame.group import Group, rotation_group
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build
 from pinwright.core.search.finds import Wanted, design_of, normals_key
 from pinwright.core.search.rank import merits_of
 from pinwright.core.search.shape import shape_of
 from pinwright.core.search.sliders import find_of
 from pinwright.core.search.variety import signature
+from tests.built import build
 from tests.found import found_design
 
 

@@ -17,10 +17,10 @@ from pinwright.core.design.write import write_design
 from pinwright.core.errors import DesignError
 from pinwright.core.export.build_json import build_to_dict
 from pinwright.core.frame.group import rotation_group
-from pinwright.core.pipeline import build
 from pinwright.core.search.batch import run_batch
 from pinwright.core.search.finds import Wanted
 from pinwright.core.search.sliders import Slider, find_of, sliders, turned
+from tests.built import build
 from tests.judge import judge
 
 

@@ -12,10 +12,10 @@ from shapely import LineString, Point
 
 from pinwright.core.design.model import Sheet
 from pinwright.core.frame.group import rotation_group
-from pinwright.core.pipeline import build
 from pinwright.core.search.rank import Merits, score, shares
 from pinwright.core.search.shape import shape_of
 from pinwright.core.search.spring import worst_spring
+from tests.built import build
 from tests.found import found_design
 
 

@@ -28,8 +28,8 @@ from pinwright.core.design.model import (
     SpliceKind,
 )
 from pinwright.core.errors import DesignError
-from pinwright.core.pipeline import build
 from pinwright.core.results import Build, Check
+from tests.built import build
 
 Floats = npt.NDArray[np.float64]
 ENDS = (-200.0, -60.0, 90.0, 260.0)

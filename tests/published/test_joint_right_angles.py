@@ -10,8 +10,8 @@ from scipy.spatial.transform import Rotation
 
 from pinwright.core.design.model import Design, FrameChoice, RightAngleOrbit, Sheet
 from pinwright.core.frame.group import rotation_group
-from pinwright.core.pipeline import build
 from pinwright.core.plates.recipes.square_normals import right_angle_normals, square_cosine
+from tests.built import build
 
 # Between a plate's normal and the turn's axis (deg), from Rodrigues' formula: n . g n = 0 where
 # cos^2 a + sin^2 a cos(phi) = 0. 54.7356 deg (tan^2 = 2) is the cube's body diagonal against its
