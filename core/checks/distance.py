@@ -70,7 +70,7 @@ def pair_distances(
     clash = volume > 0.0
     distance[near[clash]] = 0.0
     on_a[near[clash]] = on_b[near[clash]] = inside[clash]
-    near, rotation, shift = near[~clash], rotation[~clash], shift[~clash]
+    near, rotation, shift = near[~clash], rotation.transpose(2, 0, 1)[~clash], shift.T[~clash]
     for part in batches(placed.runs.count[placed.which[pairs[near]]].sum(axis=1), _BUDGET):
         rows = near[part]
         found = Nearest(placed, pairs[rows], rotation[part], shift[part], limit)

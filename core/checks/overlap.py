@@ -4,8 +4,7 @@
 
 First the boxes, then the intervals that the two bands show of their outlines (section.py); only
 pairs that share a stretch of the common line get the exact volume (pieces.py). Where a verdict is
-enough, bars that both plates fill are tried before that, in the whole plates and then in their
-middle layers: most clashes go right through these.
+enough, a ball that lies in both plates is sought before either (witness.py): most clashes have one.
 """
 
 from __future__ import annotations
@@ -19,8 +18,9 @@ from ..tolerance import TOLERANCES, Tolerances
 from .boxes import close_boxes
 from .pieces import shared_volumes
 from .ragged import batches
-from .section import TOUCH, Side, Stretch, shared_stretch, sides
+from .section import TOUCH, Shown, Side, Stretch, shared_stretch, shown, sides
 from .solids import PlacedPlates
+from .witness import balls
 
 __all__ = ["Overlaps", "pair_overlaps"]
 
@@ -28,10 +28,8 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 Bools = npt.NDArray[np.bool_]
 
-# Half the thickness of the middle layers, mm. Square plates need share no more than 0.025 mm of
-# their common line within them to have more volume than is let pass as touching.
-_CORE = 0.1
-# Pairs whose bands are sooner looked at than the nine products of their boxes' axes are tried.
+# Pairs whose bands are sooner looked at than the nine products of their boxes' axes are tried, and
+# than a ball is sought in them.
 _FEW = 40
 _BUDGET = 100_000  # edges handled at a time: a few MB, so that they stay in the cache
 
@@ -68,56 +66,82 @@ def pair_overlaps(
     """
     pairs = np.asarray(pairs, dtype=np.intp).reshape(-1, 2)
     k = len(pairs)
-    volume, extent, point = np.zeros(k), np.zeros(k), np.full((k, 3), np.nan)
-    at_least = np.zeros(k, dtype=bool)
+    found = Overlaps(
+        np.zeros(k), np.zeros(k, bool), np.full((k, 3), np.nan), np.zeros(k), np.zeros(k, bool)
+    )
     _, near, rotation, shift = close_boxes(placed, pairs, -TOUCH, _FEW)
     for part in batches(placed.edge_count[placed.which[pairs[near]]].sum(axis=1), _BUDGET):
-        rows, shifted = near[part], shift[part]
-        side, cosine = sides(placed, pairs[rows], rotation[part], shifted)
-        shared = shared_stretch(placed, side)
-        left = (shared.length > TOUCH).nonzero()[0]
-        shared = shared.of(left)
-        half = placed.half[placed.which[pairs[rows].T], 2]
-        layer, seen = half[:, left], shared
-        for core in () if exact else (np.inf, _CORE):
-            if len(left) == 0:
-                break
-            both = side.of(np.append(left, len(rows) + left))
-            if core < np.inf:
-                layer = np.minimum(half[:, left], core)
-                band = (layer[::-1] + np.abs(cosine[left]) * layer).ravel()
-                seen = shared_stretch(placed, replace(both, band=band))
-            bars = _bars(placed, both, layer, seen)
-            plain = bars[0] > tolerances.clash_volume
-            at = rows[left[plain]]
-            volume[at], extent[at], point[at] = (of[plain] for of in bars)
-            at_least[at] = True
-            rest = (~plain).nonzero()[0]
-            left, shared = left[rest], shared.of(rest)
-        if len(left):
-            a, b = side.of(left), side.of(len(rows) + left)
-            pick = (a, b, cosine[left], shifted[left], shared)
-            enough = np.inf if exact else tolerances.clash_volume
-            at = rows[left]
-            volume[at], extent[at], point[at], at_least[at] = shared_volumes(placed, *pick, enough)
-    return Overlaps(volume, volume > tolerances.clash_volume, point, extent, at_least)
+        side, cosine = sides(placed, pairs[near[part]], rotation[:, :, part], shift[:, part])
+        left = _Left(placed, near[part], side, cosine, shift[:, part], shown(placed, side))
+        # Of many pairs, plain clashes are sorted out before anything else; of few it does not pay.
+        many = not exact and len(near[part]) > _FEW
+        if many:
+            left = left.without_balls(found, tolerances, aside=False)
+        shared = shared_stretch(left.edges, len(left.rows))
+        some = shared.length > TOUCH
+        if not some.any():
+            continue
+        left = replace(left, shared=shared).of(some)
+        if not (exact or many):
+            left = left.without_balls(found, tolerances, aside=False)
+        if not exact:
+            left = left.without_balls(found, tolerances, aside=True)
+        left.measure(found, np.inf if exact else tolerances.clash_volume)
+    found.clash[:] = found.volume > tolerances.clash_volume
+    return found
 
 
-def _bars(
-    placed: PlacedPlates, side: Side, half: Floats, shared: Stretch
-) -> tuple[Floats, Floats, Floats]:
-    """Return volume (k,), extent (k,) and a world point (k, 3) of bars that both plates fill.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Left:
+    """Pairs that are still to be judged: their rows (k,), both plates, the edges of their bands.
 
-    half : (2, k), how much of each plate is looked at, to both sides of its middle plane; shared :
-    what bands show that belong to that
+    shared : what their bands show in common, once that is known
     """
-    a = side.of(slice(half.shape[1]))
-    tilted = a.slope > 0.0
-    slope = np.where(tilted, a.slope, 1.0)
-    section = np.where(tilted, 4.0 * half[0] * half[1] / slope, 0.0)
-    # The bands were narrowed by TOUCH: a little less than the whole section is sure to be filled.
-    sure = shared.full * section * (1.0 - 1e-3)
-    flat = (-a.lift / slope)[:, None] * a.f + shared.middle[:, None] * a.e
-    world = placed.world_from_box[a.plates]
-    point = np.einsum("kij,kj->ki", world[:, :3, :2], flat) + world[:, :3, 3]
-    return sure, shared.high - shared.low, point
+
+    placed: PlacedPlates
+    rows: Ints
+    side: Side
+    cosine: Floats
+    shift: Floats
+    edges: Shown
+    shared: Stretch | None = None
+
+    def of(self, keep: Bools) -> _Left:
+        """Return some of the pairs."""
+        if keep.all():
+            return self
+        kept = keep.nonzero()[0]
+        return _Left(
+            self.placed,
+            self.rows[kept],
+            self.side.of(np.append(kept, len(keep) + kept)),
+            self.cosine[kept],
+            self.shift[:, kept],
+            self.edges.of(keep),
+            None if self.shared is None else self.shared.of(kept),
+        )
+
+    def without_balls(self, found: Overlaps, tolerances: Tolerances, aside: bool) -> _Left:
+        """Write down which pairs clash for sure, and return the others."""
+        if len(self.rows) == 0:
+            return self
+        radius = (tolerances.clash_volume * 0.75 / np.pi) ** (1 / 3) * 1.01
+        ball = balls(self.placed, self.side, self.cosine, self.edges, radius, aside)
+        if not ball.found.any():
+            return self
+        at = self.rows[ball.found]
+        found.volume[at], found.at_least[at] = radius**3 * np.pi / 0.75, True
+        found.extent[at], found.point[at] = ball.length[ball.found], ball.point[ball.found]
+        return self.of(~ball.found)
+
+    def measure(self, found: Overlaps, enough: float) -> None:
+        """Write down the volumes of pairs of which the bands show something in common."""
+        k = len(self.rows)
+        if k == 0 or self.shared is None:
+            return
+        a, b = self.side.of(slice(k)), self.side.of(slice(k, 2 * k))
+        volumes = shared_volumes(self.placed, a, b, self.cosine, self.shift, self.shared, enough)
+        for whole, part in zip(
+            (found.volume, found.extent, found.point, found.at_least), volumes, strict=True
+        ):
+            whole[self.rows] = part

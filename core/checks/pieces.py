@@ -43,7 +43,7 @@ def shared_volumes(
 ) -> tuple[Floats, Floats, Floats, Bools]:
     """Return volume (k,) mm3, extent (k,) mm along the common line, and a point (k, 3) inside.
 
-    a, b, cosine : from `sides`; shift : (k, 3), of B's box frame in A's; shared : what is left of
+    a, b, cosine : from `sides`; shift : (3, k), of B's box frame in A's; shared : what is left of
     the common line. The point (world, mm) is the centroid of the largest convex piece.
     enough : mm3; a pair whose most promising piece has more volume is not looked at further.
     The fourth result (k,) is True for these.
@@ -146,8 +146,8 @@ class _Kernel:
         self.half_a = placed.half[placed.which[a.plates], 2]
         self.half_b = placed.half[placed.which[b.plates], 2]
         self.a, self.sine, self.cosine = a, a.slope, cosine
-        self.offset = cosine * np.einsum("ij,ij->i", a.f, shift[:, :2]) - a.slope * shift[:, 2]
-        self.world = placed.world_from_box[a.plates]
+        self.offset = cosine * (a.f * shift[:2]).sum(axis=0) - a.slope * shift[2]
+        self.world = placed.columns[:, :, a.plates]
 
     def may_meet(self, a: Trapezoids, b: Trapezoids, i: Ints, j: Ints) -> Bools:
         """Return False for pairs of trapezoids (rows i of a, j of b) whose boxes are apart."""
@@ -187,12 +187,11 @@ class _Kernel:
     def centroids(self, a: Trapezoids, b: Trapezoids) -> Floats:
         """Return the world points (n, 3) of the centroids of pieces."""
         moment = self.moments(a, b, first=True)
-        x, z, y = (moment[:, 1:] / moment[:, :1]).T[:, :, None]
-        flat = x * self.a.f[a.owner] + y * self.a.e[a.owner]
-        world = self.world[a.owner]
-        local = np.concatenate([flat, z], axis=1)
-        moved: Floats = np.einsum("nij,nj->ni", world[:, :3, :3], local) + world[:, :3, 3]
-        return moved
+        x, z, y = (moment[:, 1:] / moment[:, :1]).T[:, None]
+        local = np.concatenate([x * self.a.f[:, a.owner] + y * self.a.e[:, a.owner], z])
+        world = self.world[:, :, a.owner]
+        moved: Floats = (world[:, :3] * local).sum(axis=1) + world[:, 3]
+        return moved.T
 
     def _other_x(self, x: Floats, z: Floats, at: Ints) -> Floats:
         """Return B's coordinate x' of corners that are given as (x, a)."""

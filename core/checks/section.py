@@ -26,7 +26,7 @@ import numpy.typing as npt
 from .ragged import least, lowest
 from .solids import PlacedPlates
 
-__all__ = ["TOUCH", "Side", "Stretch", "edges_in_band", "shared_stretch", "sides"]
+__all__ = ["TOUCH", "Shown", "Side", "Stretch", "edges_in_band", "shared_stretch", "shown", "sides"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -46,7 +46,7 @@ class Side:
     For a point v of the outline (box frame): x = v.f, y = v.e + y0, and its height over the other
     plate's middle plane is slope x + lift; |height| <= band is where the other can be met.
 
-    plates : (k,) int; f, e : (k, 2); y0, slope, lift, band : (k,)
+    plates : (k,) int; f, e : (2, k); y0, slope, lift, band : (k,)
     """
 
     plates: Ints
@@ -59,7 +59,7 @@ class Side:
 
     def of(self, rows: Ints | slice) -> Side:
         """Return the same for some of the pairs."""
-        return Side(*(getattr(self, name)[rows] for name in self.__slots__))
+        return Side(*(getattr(self, name)[..., rows] for name in self.__slots__))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -82,41 +82,70 @@ class Stretch:
         return Stretch(*(getattr(self, name)[rows] for name in self.__slots__))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """Edges of both plates of each of k pairs, in or near the bands, in no order.
+
+    owner : (n,) int, the row of the Side of 2 k rows
+    height : (2, n) of both ends over the other plate's middle plane, in units of the band's half
+        width, which is narrowed by TOUCH
+    place : (2, n) y of both ends, mm
+    """
+
+    owner: Ints
+    height: Floats
+    place: Floats
+
+    def of(self, keep: npt.NDArray[np.bool_]) -> Shown:
+        """Return the same for some of the pairs (k,), which are then numbered anew."""
+        both = np.concatenate([keep, keep])
+        rows = both[self.owner].nonzero()[0]
+        owner = (both.cumsum() - 1)[self.owner[rows]]
+        return Shown(owner, self.height.take(rows, axis=1), self.place.take(rows, axis=1))
+
+    def repeated(self, k: int, times: int) -> Shown:
+        """Return the same for all k pairs several times over, copy after copy."""
+        owner = self.owner + (self.owner >= k) * ((times - 1) * k)
+        return Shown(
+            (owner + np.arange(times)[:, None] * k).ravel(),
+            np.tile(self.height, times),
+            np.tile(self.place, times),
+        )
+
+
 def sides(
     placed: PlacedPlates, pairs: Ints, rotation: Floats, shift: Floats
 ) -> tuple[Side, Floats]:
     """Return the plates of each pair in the coordinates of the module's docstring, and c (k,).
 
-    pairs : (k, 2) int; rotation (k, 3, 3), shift (k, 3) : b's box frame to a's, see `relative`
+    pairs : (k, 2) int; rotation (3, 3, k), shift (3, k) : b's box frame to a's, see `relative`
     Returns: a Side of 2 k rows, the first plates of all pairs, then the second ones.
     """
     k = len(pairs)
-    normal = rotation[:, :, 2]
-    x, y, cosine = normal.T
+    x, y, cosine = normal = rotation[:, 2]
     sine = np.sqrt(x * x + y * y)
     flat = sine < 1e-12
-    f, e = np.empty((2, k, 2)), np.empty((2, k, 2))
+    f, e = np.empty((2, 2, k)), np.empty((2, 2, k))
     if flat.any():
-        f[0] = normal[:, :2] / np.where(flat, 1.0, sine)[:, None]
+        f[:, 0] = normal[:2] / np.where(flat, 1.0, sine)
         cosine = np.where(flat, np.sign(cosine), cosine)
-        sine[flat], f[0, flat] = 0.0, (1.0, 0.0)
+        sine[flat], f[0, 0, flat], f[1, 0, flat] = 0.0, 1.0, 0.0
     else:
-        f[0] = normal[:, :2] / sine[:, None]
-    e[0, :, 0], e[0, :, 1] = -f[0, :, 1], f[0, :, 0]
-    along = np.empty((k, 1, 3))
-    along[:, 0, :2], along[:, 0, 2] = f[0] * cosine[:, None], -sine
-    f[1] = (along @ rotation[:, :, :2])[:, 0]
-    e[1] = (e[0][:, None, :] @ rotation[:, :2, :2])[:, 0]
-    height = placed.half[placed.which[pairs.T], 2]
+        f[:, 0] = normal[:2] / sine
+    along, across = f[:, 0]
+    e[0, 0], e[1, 0] = -across, along
+    f[:, 1] = cosine * (along * rotation[0, :2] + across * rotation[1, :2]) - sine * rotation[2, :2]
+    e[:, 1] = along * rotation[1, :2] - across * rotation[0, :2]
+    height = placed.half[:, 2].take(placed.which.take(pairs.T))
     y0, slope, lift = np.zeros((2, k)), np.empty((2, k)), np.empty((2, k))
-    y0[1] = e[0, :, 0] * shift[:, 0] + e[0, :, 1] * shift[:, 1]
+    y0[1] = along * shift[1] - across * shift[0]
     slope[0], slope[1] = sine, -sine
-    lift[0], lift[1] = -np.einsum("ij,ij->i", normal, shift), shift[:, 2]
+    lift[0], lift[1] = -(normal * shift).sum(axis=0), shift[2]
     band = height[::-1] + np.abs(cosine) * height
     return Side(
         pairs.T.reshape(-1),
-        f.reshape(-1, 2),
-        e.reshape(-1, 2),
+        f.reshape(2, -1),
+        e.reshape(2, -1),
         y0.reshape(-1),
         slope.reshape(-1),
         lift.reshape(-1),
@@ -144,10 +173,12 @@ def _runs_in_band(placed: PlacedPlates, side: Side) -> tuple[Ints, Ints, Floats]
     """Return (owner, run, box (6, n)) of all runs whose rectangles reach into the band."""
     owner, run = placed.runs_of(side.plates)
     box = placed.runs.box.take(run, axis=0).T
-    x, y = (side.f.T * side.slope).take(owner, axis=1)
-    height = np.abs(box[0] * x + box[1] * y + side.lift[owner])
-    near = (height <= _reach(box, x, y) + (side.band + _ROUNDING)[owner]).nonzero()[0]
-    return owner[near], run[near], box[:, near]
+    columns = np.stack([*side.f * side.slope, side.lift, side.band + _ROUNDING])
+    x, y, lift, band = columns.repeat(placed.runs.count[placed.which[side.plates]], axis=1)
+    height = np.abs(box[0] * x + box[1] * y + lift)
+    near = (height <= _reach(box, x, y) + band).nonzero()[0]
+    run = run.take(near)
+    return owner.take(near), run, placed.runs.box.take(run, axis=0).T
 
 
 def _reach(box: Floats, x: Floats, y: Floats) -> Floats:
@@ -168,18 +199,19 @@ def _edges_shown(placed: PlacedPlates, side: Side) -> tuple[Ints, Floats]:
         return owner, placed.ends.take(edge, axis=0)
     k = len(side.plates) // 2
     owner, run, box = _runs_in_band(placed, side)
-    x, y = side.e.T.take(owner, axis=1)
-    middle = box[0] * x + box[1] * y + side.y0[owner]
+    x, y, y0 = np.concatenate([side.e, [side.y0]]).take(owner, axis=1)
+    middle = box[0] * x + box[1] * y + y0
     reach = _reach(box, x, y) + _ROUNDING
     low, high = middle - reach, middle + reach
     first = lowest(low, owner, 2 * k).reshape(2, k).max(axis=0)
     last = -lowest(-high, owner, 2 * k).reshape(2, k).max(axis=0)
-    first, last = np.concatenate([first, first])[owner], np.concatenate([last, last])[owner]
+    first, last = np.tile([first, last], 2).take(owner, axis=1)
     common = first <= last
     inside = common & (high >= first) & (low <= last)
     beside = (common & ~inside).nonzero()[0]
-    of, edge = placed.edges_of(run[inside])
-    owner_inside, ends = owner[inside][of], placed.ends.take(edge, axis=0)
+    inside = inside.nonzero()[0]
+    of, edge = placed.edges_of(run.take(inside))
+    owner_inside, ends = owner.take(inside).take(of), placed.ends.take(edge, axis=0)
     if len(beside) == 0:
         return owner_inside, ends
     skipped = np.empty((len(beside), 4))
@@ -189,26 +221,28 @@ def _edges_shown(placed: PlacedPlates, side: Side) -> tuple[Ints, Floats]:
     return np.concatenate([owner_inside, owner[beside]]), np.concatenate([ends, skipped])
 
 
-def shared_stretch(placed: PlacedPlates, side: Side) -> Stretch:
-    """Return what both bands show of the common line: exact for the bands, not an estimate.
+def shown(placed: PlacedPlates, side: Side) -> Shown:
+    """Return the edges that say what both bands show of the common line, and few more."""
+    owner, ends = _edges_shown(placed, side)
+    ends = ends.T.copy()  # and `take` below: numpy is several times slower along short rows
+    scale = 1.0 / np.maximum(side.band - TOUCH, TOUCH)
+    x, y, lift = (np.concatenate([side.f * side.slope, [side.lift]]) * scale).take(owner, axis=1)
+    g = ends[::2] * x + ends[1::2] * y + lift  # (2, n), at both ends
+    near = ((np.maximum(*g) >= -1.0) & (np.minimum(*g) <= 1.0)).nonzero()[0]
+    owner, g, ends = owner.take(near), g.take(near, axis=1), ends.take(near, axis=1)
+    x, y, y0 = np.concatenate([side.e, [side.y0]]).take(owner, axis=1)
+    return Shown(owner, g, ends[::2] * x + ends[1::2] * y + y0)
+
+
+def shared_stretch(edges: Shown, k: int) -> Stretch:
+    """Return what both bands of k pairs show of the common line: exact for the bands, no estimate.
 
     The lowest and highest points of what a line across the band has of the outline lie on the
     outline's edges or on the band's two borders. So what the band shows are the y of edges inside
     it, and those between the crossings of each border with the closed rings: inside from the first
     to the second, and so on.
     """
-    k = len(side.plates) // 2
-    owner, ends = _edges_shown(placed, side)
-    ends = ends.T.copy()  # and `take` below: numpy is several times slower along short rows
-    scale = 1.0 / np.maximum(side.band - TOUCH, TOUCH)
-    # g: height in units of the band's half-width
-    x, y = (side.f.T * (side.slope * scale)).take(owner, axis=1)
-    lift = (side.lift * scale)[owner]
-    g = ends[::2] * x + ends[1::2] * y + lift  # (2, n), at both ends
-    near = ((np.maximum(*g) >= -1.0) & (np.minimum(*g) <= 1.0)).nonzero()[0]
-    owner, g, ends = owner[near], g.take(near, axis=1), ends.take(near, axis=1)
-    x, y = side.e.T.take(owner, axis=1)
-    y = ends[::2] * x + ends[1::2] * y + side.y0[owner]
+    owner, g, y = edges.owner, edges.height, edges.place
     run = g[1] - g[0]
     run[run == 0.0] = 1.0
     rate = (y[1] - y[0]) / run
@@ -240,7 +274,7 @@ def _swept(pair: Ints, place: Floats, edges: Ints, crossings: Ints, k: int) -> S
     of the upper border; edges : 1 for an edge of the first plate, _EDGE for one of the second
     crossings : a bit that says which border of which plate
     """
-    order = _by_pair(pair, place)
+    order = by_pair(pair, place)
     pair, place = pair[order], place[order]
     n = len(edges)
     opened, inside = np.zeros(len(order), dtype=np.intp), np.zeros(len(order), dtype=np.intp)
@@ -267,7 +301,7 @@ def _swept(pair: Ints, place: Floats, edges: Ints, crossings: Ints, k: int) -> S
     return Stretch(length, low, high, filled, middle)
 
 
-def _by_pair(pair: Ints, place: Floats) -> Ints:
+def by_pair(pair: Ints, place: Floats) -> Ints:
     """Return the order of events by pair, then by place.
 
     One sort of one key; neighbours nearer than its rounding (1e-10 mm) may change places.

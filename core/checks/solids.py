@@ -220,7 +220,7 @@ class PlacedPlates:
 
     solids : the distinct solids
     which : (n,) int into `solids`
-    world_from_box : (n, 4, 4)
+    columns : (3, 4, n), the upper rows of each world_from_box, plates along the last axis
     half : (solids, 3)
     ends : (edges, 4), the solids' edges, one solid after another
     edge_first, edge_count : (solids,) int, where each solid's edges are in `ends`
@@ -228,7 +228,7 @@ class PlacedPlates:
 
     solids: tuple[PlateSolid, ...]
     which: Ints
-    world_from_box: Floats
+    columns: Floats
     half: Floats
     ends: Floats
     edge_first: Ints
@@ -247,21 +247,28 @@ class PlacedPlates:
         edge_count = np.array([len(solid.ends) for solid in distinct], dtype=np.intp)
         box = np.array([solid.plate_from_box for solid in distinct]).reshape(-1, 4, 4)
         world = np.asarray(world_from_plate, dtype=np.float64).reshape(-1, 4, 4)
-        x, y, z, origin = world.transpose(2, 0, 1)
-        (u, v), (across, up) = box[which, :2, 0].T[..., None], box[which, :2, 3].T[..., None]
+        columns = world[:, :3].transpose(1, 2, 0).copy()
+        x, y = columns[:, 0].copy(), columns[:, 1].copy()
+        (u, v), (across, up) = box[:, :2, (0, 3)].T.take(which, axis=2)
         # Boxes are only turned and moved within the plane, which takes less than whole products.
-        world_from_box = np.empty(world.shape)
-        world_from_box[..., 0], world_from_box[..., 1] = x * u + y * v, y * u - x * v
-        world_from_box[..., 2], world_from_box[..., 3] = z, x * across + y * up + origin
+        columns[:, 0], columns[:, 1] = x * u + y * v, y * u - x * v
+        columns[:, 3] += x * across + y * up
         return cls(
             solids=tuple(distinct),
             which=which,
-            world_from_box=world_from_box,
+            columns=columns,
             half=np.array([solid.half for solid in distinct]).reshape(-1, 3),
             ends=np.concatenate([np.empty((0, 4)), *(solid.ends for solid in distinct)]),
             edge_first=edge_count.cumsum() - edge_count,
             edge_count=edge_count,
         )
+
+    @cached_property
+    def world_from_box(self) -> Floats:
+        """Where the boxes stand, (n, 4, 4)."""
+        world = np.zeros((len(self.which), 4, 4))
+        world[:, :3], world[:, 3, 3] = self.columns.transpose(2, 0, 1), 1.0
+        return world
 
     @cached_property
     def runs(self) -> Runs:

@@ -61,9 +61,9 @@ def trapezoids(placed: PlacedPlates, side: Side) -> Trapezoids:
     """Return the vertical decomposition of each outline of `side`, inside its band only."""
     k = len(side.plates)
     owner, edge = edges_in_band(placed, side)
-    ends, f, e, y0 = placed.ends[edge], side.f[owner], side.e[owner], side.y0[owner]
-    x, x_next = (ends[:, c] * f[:, 0] + ends[:, c + 1] * f[:, 1] for c in (0, 2))
-    y, y_next = (ends[:, c] * e[:, 0] + ends[:, c + 1] * e[:, 1] + y0 for c in (0, 2))
+    ends, f, e, y0 = placed.ends[edge].T, side.f[:, owner], side.e[:, owner], side.y0[owner]
+    x, x_next = (ends[c] * f[0] + ends[c + 1] * f[1] for c in (0, 2))
+    y, y_next = (ends[c] * e[0] + ends[c + 1] * e[1] + y0 for c in (0, 2))
     left, right = np.minimum(x, x_next), np.maximum(x, x_next)
     low, high = _band(side, least(left, owner, k)[0], -least(-right, owner, k)[0])
     inner = (x > low[owner]) & (x < high[owner])
