@@ -18,7 +18,7 @@ from shapely import Polygon
 
 from ..results import Check
 from .outline_views import OutlineView
-from .places import at, listed
+from .places import at
 
 __all__ = ["check_stock", "least_overhang"]
 
@@ -75,4 +75,6 @@ def check_stock(views: Sequence[OutlineView], stock: tuple[float, float]) -> Che
     told.sort(key=lambda one: -one[0])
     text = f"{len(told)} parts are larger than a sheet of {size}, by up to {most:.0f} mm"
     remedy = "Splice the strip, make the sculpture smaller, or say a larger sheet (sheet.stock)."
-    return Check("stock", False, most, "mm", 0.0, text, listed([line for _, line in told]), remedy)
+    # All of them, not the first few: each is a part that has to be spliced.
+    lines = tuple(line for _, line in told)
+    return Check("stock", False, most, "mm", 0.0, text, lines, remedy)

@@ -16,7 +16,7 @@ from shapely import Polygon, affinity, box
 
 from pinwright.core.checks.outline_views import outline_views
 from pinwright.core.checks.slivers import sharp_corners, slivers
-from pinwright.core.checks.stock import least_overhang
+from pinwright.core.checks.stock import check_stock, least_overhang
 from pinwright.core.checks.tabs import tab_strength
 from pinwright.core.design.materials import material
 from pinwright.core.design.model import Design, FrameChoice, MotifChoice, Rings, Sheet
@@ -123,6 +123,15 @@ def test_a_part_larger_than_the_sheet_is_found(stock: tuple[float, float], ok: b
         assert check.where[0].startswith("part B: 160 x 60 mm at (80.0, 30.0)")
         assert check.figure == pytest.approx(10.0)
         assert "Splice" in check.remedy
+
+
+def test_each_part_larger_than_the_sheet_is_named_and_placed_however_many() -> None:
+    (view, *_) = outline_views(build(SMALL))
+    shapes = [box(0, 0, 100 + 10 * k, 40) for k in range(40)]
+    views = [replace(view, mark=f"P{k}", outline=shape) for k, shape in enumerate(shapes)]
+    found = check_stock(views, (150.0, 50.0))
+    assert [line.split(":")[0] for line in found.where] == [f"part P{k}" for k in range(39, 5, -1)]
+    assert all(f"at ({50 + 5 * k:.1f}, 20.0)" in found.where[39 - k] for k in range(6, 40))
 
 
 def test_a_tab_bears_what_pencil_and_paper_say() -> None:
