@@ -32,7 +32,8 @@ Bools = npt.NDArray[np.bool_]
 #: deep in the plate that it touches, on either side.
 DEPTH = 0.02
 _BATCH = 8192
-_FIRST = 24  # pairs of boxes that are tried first
+_FIRST = 12  # pairs of boxes that are tried first
+_FIRST_TRIANGLES = 64  # of the triangles in them
 
 
 def overlapping(
@@ -247,16 +248,20 @@ class Standing:
         owner, row_a = spread(first_a[i], first_a[i + 1] - first_a[i])
         pair, row_b = spread(first_b[j][owner], (first_b[j + 1] - first_b[j])[owner])
         row_a = row_a[pair]
-        count = len(row_a)
-        return bool(
-            overlapping(
-                self.triangles[a][row_a] + start,
-                np.broadcast_to(self.rises[a], (count, 1, 3)),
-                self.triangles[b][row_b],
-                np.broadcast_to(self.rises[b], (count, 1, 3)),
-                np.broadcast_to(way, (count, 3)),
-            ).any()
-        )
+        done, batch = 0, _FIRST_TRIANGLES
+        while done < len(row_a):
+            one, two = row_a[done : done + batch], row_b[done : done + batch]
+            hit = overlapping(
+                self.triangles[a][one] + start,
+                np.broadcast_to(self.rises[a], (len(one), 1, 3)),
+                self.triangles[b][two],
+                np.broadcast_to(self.rises[b], (len(one), 1, 3)),
+                np.broadcast_to(way, (len(one), 3)),
+            )
+            if hit.any():
+                return True
+            done, batch = done + batch, batch * 8
+        return False
 
 
 def _gaps(moved: Floats, other: Floats, way: Floats) -> Floats:
