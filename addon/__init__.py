@@ -26,6 +26,7 @@ from . import (
     translations,
     watching,
 )
+from .operators.build import PINWRIGHT_OT_stop_building
 from .operators.plan import PINWRIGHT_OT_stop_planning
 from .operators.search import PINWRIGHT_OT_stop_search
 
@@ -54,7 +55,8 @@ def register() -> None:
     bpy.types.WindowManager.pinwright_finds = PointerProperty(type=search_settings.PinwrightFinds)
     for menu, draw in _MENUS:
         getattr(bpy.types, menu).append(draw)
-    esc_key.add_keys((PINWRIGHT_OT_stop_search.bl_idname, PINWRIGHT_OT_stop_planning.bl_idname))
+    stops = (PINWRIGHT_OT_stop_search, PINWRIGHT_OT_stop_planning, PINWRIGHT_OT_stop_building)
+    esc_key.add_keys(operator.bl_idname for operator in stops)
     labels.start()
     live.register()
     watching.register()

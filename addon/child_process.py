@@ -29,24 +29,25 @@ class Child:
     """One running program.
 
     program : the file that Blender's Python runs; kind : word for the names of its papers
+    behind : how far it stands back behind the window, 0 to 19 (as ``nice`` counts)
 
     Raises
     ------
     OutputError : Blender's Python cannot be started.
     """
 
-    def __init__(self, program: Path, kind: str) -> None:
+    def __init__(self, program: Path, kind: str, behind: int = 10) -> None:
         self.papers = Path(tempfile.mkdtemp(prefix=f"{kind}-", dir=bpy.app.tempdir or None))
         self._read = 0  # bytes
         self._rest = b""  # of a line that was not whole yet
         try:
-            self.process = self._started(program)
+            self.process = self._started(program, behind)
         except OSError as error:
             shutil.rmtree(self.papers, ignore_errors=True)
             where = sys.executable or "(unknown)"
             raise OutputError(f"Blender's Python at {where} cannot be started: {error}.") from error
 
-    def _started(self, program: Path) -> subprocess.Popen:
+    def _started(self, program: Path, behind: int) -> subprocess.Popen:
         options: dict[str, Any] = {}
         if sys.platform == "win32":
             options["creationflags"] = (
@@ -64,7 +65,7 @@ class Child:
             )
         if hasattr(os, "setpriority"):
             with suppress(OSError):  # the window comes first
-                os.setpriority(os.PRIO_PROCESS, process.pid, 10)
+                os.setpriority(os.PRIO_PROCESS, process.pid, behind)
         return process
 
     def say(self, line: str) -> None:

@@ -26,11 +26,14 @@ from ..core.results import Build
 from ..core.rough import rough
 from . import (
     bodies,
+    building,
     changes,
     choices,
     collector,
+    joints_beside,
     making,
     motif_curves,
+    pieces,
     redraw,
     scene,
     store,
@@ -44,7 +47,8 @@ __all__ = [
 ]  # fmt: skip
 
 REST = 0.25  # s, without a change, after which the hand is said to rest
-_SLOW = 2.0  # s that joints may take when nobody asked for them
+_LAG = 0.3  # s that a step of a slider may lag behind
+_BODIES = 0.2  # of the time that all joints take, bodies take; measured with 174 different plates
 _AGAIN = 0.05  # s from undo to doing again what is in no undo step
 
 
@@ -96,16 +100,25 @@ def follow_curve(root: bpy.types.Object) -> None:
 
 @collector.held()
 def _follow(root: bpy.types.Object) -> None:
-    known = _known.setdefault(root.session_uid, _Known())
+    joints_beside.stop(root.session_uid)
     try:
         design = design_of(root)
-        if not coarse(root, design):
-            full(root, design)
-        elif known.took < _SLOW:
+        seconds = _seconds_of(root, making.Order(design, making.frame_for(root, design)))
+        too_many = _BODIES * seconds > _LAG  # to follow a hand
+        if too_many or coarse(root, design) or seconds > building.PATIENCE:
             _wait(root, REST)
+        else:
+            full(root, design)
     except PinwrightError as error:
         root.pinwright.fault = str(error)
         _wait(root, REST)
+
+
+def _seconds_of(root: bpy.types.Object, order: making.Order) -> float:
+    """Return about how long a window would stand still for a build; without one nothing does."""
+    if bpy.app.background or order.at_hand() is not None:
+        return 0.0
+    return max(building.seconds_of(order), _known.setdefault(root.session_uid, _Known()).took)
 
 
 def design_of(root: bpy.types.Object) -> Design:
@@ -191,7 +204,7 @@ def _back_to_good(root: bpy.types.Object) -> None:
 
 def waiting() -> bool:
     """Tell whether joints of a sculpture are still to be cut."""
-    return bool(_due)
+    return bool(_due) or joints_beside.running()
 
 
 def _wait(root: bpy.types.Object, seconds: float) -> None:
@@ -209,15 +222,77 @@ def _rest() -> float | None:
     return None if not _due else REST
 
 
-def catch_up() -> None:
-    """Cut the joints of all sculptures that wait for them, now."""
+def catch_up(*, beside: bool = True) -> None:
+    """Cut the joints of all sculptures that wait for them, now.
+
+    Those that take long are begun beside Blender; beside : False leaves them waiting
+    """
     due = set(_due)
     _due.clear()
     for root in [obj for obj in bpy.data.objects if tags.DESIGN in obj]:
-        if root.session_uid in due and _can_follow(root):
+        if root.session_uid not in due or not _can_follow(root):
+            continue
+        if not _left_to_another(root, beside):
             full(root)
             _touched.add(root.session_uid)
             redraw.views()
+
+
+def _order(root: bpy.types.Object) -> making.Order:
+    settings = root.pinwright
+    if settings.frame_from == "OBJECT" and settings.frame_object is not None:
+        return making.ordered(bpy.context, settings, store.stored_design(root), root)
+    design = design_of(root)
+    return making.Order(design, making.frame_for(root, design))
+
+
+def _left_to_another(root: bpy.types.Object, beside: bool) -> bool:
+    """Let joints that take long be cut beside Blender, or later; False: they do not take long."""
+    try:
+        order = _order(root)
+        if _seconds_of(root, order) <= building.PATIENCE:
+            return False
+        if joints_beside.running() or not beside:
+            _wait(root, REST)
+        else:
+            joints_beside.start(root.session_uid, order, _made)
+    except PinwrightError:
+        return False  # it is told when it is tried here
+    return True
+
+
+def _made(uid: int, made: building.Building) -> None:
+    """Show what was made beside Blender, if it is still wanted."""
+    roots = [obj for obj in bpy.data.objects if obj.session_uid == uid and tags.DESIGN in obj]
+    for root in roots:
+        if not _can_follow(root):
+            _wait(root, REST)
+            continue
+        if made.build is None:
+            _back_to_good(root)
+            root.pinwright.fault = made.fault
+            continue
+        if _order(root).at_hand() is not made.build:  # something was changed meanwhile
+            _wait(root, REST)
+            continue
+        wanted = pieces.wanted_of(made.build)
+        if root.get(tags.KEYS, "") == "\n".join(piece.key for piece in wanted.pieces):
+            full(root)
+        else:
+            _in_a_step_of_undo(root)
+        _known.setdefault(uid, _Known()).took = made.seconds
+        _touched.add(uid)
+        redraw.views()
+
+
+def _in_a_step_of_undo(root: bpy.types.Object) -> None:
+    """Let an operator show it: pieces come or go, so it must be a step of undo."""
+    window = next(iter(bpy.context.window_manager.windows), None)
+    try:
+        with bpy.context.temp_override(window=window):
+            bpy.ops.pinwright.show_joints("EXEC_DEFAULT", True, root=root.name)
+    except (RuntimeError, PinwrightError):  # Blender is in the midst of something
+        full(root)
 
 
 @persistent
@@ -237,8 +312,8 @@ def _after_load(*_: object) -> None:
 
 @persistent
 def _before_save(*_: object) -> None:
-    """Save no sculpture without its joints."""
-    catch_up()
+    """Save no sculpture without its joints, unless they take long: then they are cut on loading."""
+    catch_up(beside=False)
 
 
 def forget() -> None:
@@ -246,6 +321,7 @@ def forget() -> None:
     _known.clear()
     _due.clear()
     _touched.clear()
+    joints_beside.stop()
 
 
 def _handlers() -> tuple[tuple[list, object], ...]:
@@ -274,3 +350,4 @@ def unregister() -> None:
     if bpy.app.timers.is_registered(_rest):
         bpy.app.timers.unregister(_rest)
     forget()
+    joints_beside.end()

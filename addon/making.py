@@ -8,7 +8,7 @@ These functions raise `PinwrightError` before anything was made, so an operator 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import bpy
@@ -38,18 +38,47 @@ from . import (
 from .properties import PinwrightSettings
 
 __all__ = [
+    "Order",
     "add",
     "add_design",
     "build_of",
     "exchange_design",
     "follow",
     "frame_for",
+    "order_of",
+    "ordered",
     "own_motifs",
     "rebuild",
 ]
 
 Progress = Callable[[str, float], None]
-Made = tuple[Build, store.FrameMesh | None, Vector | None]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Order:
+    """What is to be built. frame : None: core's own; place : of the frame's mesh in the scene."""
+
+    design: Design
+    frame: Frame | None
+    place: Vector | None = None
+
+    @property
+    def mesh(self) -> store.FrameMesh | None:
+        """The mesh that is the frame, mm."""
+        return None if self.frame is None else (self.frame.vertices, list(self.frame.faces))
+
+    def at_hand(self) -> Build | None:
+        """Return the build if it was made before."""
+        return store.known_build(self.design, store.frame_text(self.mesh))
+
+    def build(self, progress: Progress | None = None) -> Build:
+        """Return the build, made if it is not at hand.
+
+        Raises
+        ------
+        PinwrightError : it cannot be built.
+        """
+        return self.at_hand() or build_design(self.design, progress, self.frame)
 
 
 @collector.held()
@@ -61,11 +90,12 @@ def add(
 ) -> bpy.types.Object:
     """Build a new sculpture from settings; `base` is the sculpture that they belong to, if any."""
     known = store.stored_design(base) if base is not None else None
-    build, mesh, place = _compute(context, settings, known, base, progress)
+    order = ordered(context, settings, known, base)
+    build = order.build(progress)
     root = scene.add_sculpture(context.scene, build, look=settings.look)
-    if place is not None:
-        root.location = place
-    _finish(root, build, mesh, settings)
+    if order.place is not None:
+        root.location = order.place
+    _finish(root, build, order.mesh, settings)
     return root
 
 
@@ -74,11 +104,10 @@ def add_design(
     context: bpy.types.Context, design: Design, look: str, progress: Progress | None = None
 ) -> bpy.types.Object:
     """Build a new sculpture from a design that was read from a file."""
-    frame = _frame(design, None)
-    build = build_design(design, progress, frame)
+    order = order_of(design)
+    build = order.build(progress)
     root = scene.add_sculpture(context.scene, build, look=look)
-    mesh = None if frame is None else (frame.vertices, list(frame.faces))
-    _finish(root, build, mesh, None)
+    _finish(root, build, order.mesh, None)
     root.pinwright.look = look
     return root
 
@@ -91,8 +120,8 @@ def exchange_design(
     progress: Progress | None = None,
 ) -> None:
     """Build a design in the place of a sculpture: its root keeps place and animation."""
-    frame = _frame(design, None)
-    build = build_design(design, progress, frame)
+    order = order_of(design)
+    build = order.build(progress)
     operating.to_object_mode(context)  # a mesh that is being edited cannot be filled anew
     scene.rebuild_sculpture(context.scene, root, build, look=root.pinwright.look)
     old = root.get(tags.NAME, "")
@@ -101,8 +130,7 @@ def exchange_design(
         if own and (not old or standing.plain(named.name) == old):  # or the artist's name
             named.name = design.name
     root[tags.NAME] = design.name
-    mesh = None if frame is None else (frame.vertices, list(frame.faces))
-    _finish(root, build, mesh, None)
+    _finish(root, build, order.mesh, None)
     motif_curves.refresh(root, build.design)
 
 
@@ -116,10 +144,11 @@ def rebuild(
 ) -> None:
     """Build a sculpture again from its own settings, in place; `whole` as `scene` has it."""
     settings = root.pinwright
-    build, mesh, _ = _compute(context, settings, store.stored_design(root), root, progress)
+    order = ordered(context, settings, store.stored_design(root), root)
+    build = order.build(progress)
     operating.to_object_mode(context)  # only now: nothing is changed by settings that fail
     scene.rebuild_sculpture(context.scene, root, build, look=settings.look, whole=whole)
-    _finish(root, build, mesh, settings)
+    _finish(root, build, order.mesh, settings)
 
 
 @collector.held()
@@ -129,7 +158,7 @@ def follow(root: bpy.types.Object, design: Design, frame: Frame | None) -> None:
     What the artist deleted stays away, and meshes whose shape does not change are not touched.
     """
     text = root.get(tags.FRAME, "")
-    build = store.known_build(design, text) or build_design(design, None, frame)
+    build = store.known_build(design, text) or Order(design, frame).build()
     scene.rebuild_sculpture(_scene_of(root), root, build, look=root.pinwright.look, whole=False)
     _finish(root, build, store.frame_of(root), root.pinwright, show=False)
 
@@ -174,14 +203,28 @@ def _scene_of(root: bpy.types.Object) -> bpy.types.Scene:
 # ---------------------------------------------------------------- computing
 
 
-def _compute(
+def order_of(design: Design) -> Order:
+    """Return what is to be built of a design that was read from a file.
+
+    Raises
+    ------
+    PinwrightError : the mesh that it hangs on cannot be read.
+    """
+    return Order(design, _frame(design, None))
+
+
+def ordered(
     context: bpy.types.Context,
     settings: PinwrightSettings,
     known: Design | None,
     root: bpy.types.Object | None,
-    progress: Progress | None,
-) -> Made:
-    """Return the build, the mesh that is its frame, and where that stands in the scene."""
+) -> Order:
+    """Return what is to be built of settings; known, root : the sculpture that they belong to.
+
+    Raises
+    ------
+    PinwrightError : the settings make no design, or what is chosen is no frame.
+    """
     design = choices.design_of(settings, known)
     source = _source(context, settings, root) if settings.frame_from == "OBJECT" else None
     if source is not None:
@@ -192,7 +235,7 @@ def _compute(
     if root is not None:
         design = motif_curves.drawn(root, design, frame)
     if frame is None:
-        return build_design(design, progress), None, None
+        return Order(design, None)
     if settings.frame_from == "OBJECT":  # its size is the object's
         design = replace(design, frame=replace(design.frame, diameter=2 * frame.radius))
     place = None
@@ -200,8 +243,7 @@ def _compute(
         shift = (mesh[0] - frame.vertices).mean(axis=0)  # the core puts the centre at the origin
         unit = convert.unit_per_mm(context.scene)
         place = source.matrix_world.translation + convert.vector_from_mm(shift, unit)
-    build = build_design(design, progress, frame)
-    return build, (frame.vertices, list(frame.faces)), place
+    return Order(design, frame, place)
 
 
 def _source(

@@ -9,7 +9,7 @@ changed.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -23,13 +23,15 @@ from ..core.results import Build, Fastener, Joint, Part, Pin
 from . import hardware, prisms, tags
 
 __all__ = [
-    "LOOSE", "Piece", "Shape", "Wanted", "fastener_key", "pin_pose", "place_key", "wanted_of",
+    "LOOSE", "Piece", "Shape", "Wanted", "fastener_key", "forget_ready", "made_ready", "pin_pose",
+    "place_key", "wanted_of",
 ]  # fmt: skip
 
 Floats = npt.NDArray[np.float64]
 LOOSE = "Between Modules"
 SHEET = "sheet"
 STEEL = "steel"
+_ready: dict[str, prisms.Prism] = {}  # solids that were made ready, by the digest of their shape
 _PULL = 1.6  # pins are pulled out by this share of their length
 
 
@@ -157,6 +159,22 @@ def _add_fasteners(
             pieces.append(Piece(key, name, shape, one.world, home, known))
 
 
+def made_ready(build: Build) -> Iterator[float]:
+    """Make the solids of a build's parts one by one, for the next time that they are wanted.
+
+    Yields the share that is done, so that it can be done between other things.
+    """
+    for index, part in enumerate(build.parts, start=1):
+        shape = _part_shape(index, part)
+        _ready[shape.digest] = shape.make()
+        yield index / len(build.parts)
+
+
+def forget_ready() -> None:
+    """Forget solids that were made ready."""
+    _ready.clear()
+
+
 def pin_pose(centre: Floats, axis: Floats, line: Floats) -> Floats:
     """Return (4, 4) that lays a cylinder along z onto a pin's axis, x along the joint's line."""
     across = line - axis * float(axis @ line)
@@ -189,10 +207,11 @@ def _pulled(joint: Joint, pin: Pin) -> Floats:
 
 def _part_shape(index: int, part: Part) -> Shape:
     outline = without_flaps(part.outline, part.flaps)  # what is bent is a piece of its own
+    digest = _digest(outline, part.thickness)
     return Shape(
         f"Part {part.mark}",
-        _digest(outline, part.thickness),
-        lambda: prisms.prism(outline, part.thickness),
+        digest,
+        lambda: _ready.get(digest) or prisms.prism(outline, part.thickness),
         {tags.PART: part.mark, tags.PART_INDEX: index},
         index,
     )

@@ -29,6 +29,7 @@ from .properties import PinwrightFigures, PinwrightJointClass
 __all__ = [
     "FrameMesh",
     "frame_of",
+    "frame_text",
     "keep",
     "known_build",
     "remember",
@@ -39,7 +40,7 @@ __all__ = [
 
 FrameMesh = tuple[npt.NDArray[np.float64], list[tuple[int, ...]]]
 _VERSION = 1
-_MOST = 8
+_MOST = 10
 _builds: list[tuple[Build, str]] = []  # newest last, each with the text of its frame
 
 
@@ -49,7 +50,7 @@ def keep(root: bpy.types.Object, build: Build, frame: FrameMesh | None) -> None:
     root[tags.VERSION] = _VERSION
     root[tags.DESIGN] = format_design(design)
     root[tags.FOLDER] = design.folder
-    root[tags.FRAME] = "" if frame is None else _frame_text(frame)
+    root[tags.FRAME] = frame_text(frame)
     remember(build, root[tags.FRAME])
 
 
@@ -99,8 +100,8 @@ def write_design_files(root: bpy.types.Object, path: Path) -> tuple[Path, ...]:
 
 def remember(build: Build, frame_text: str) -> None:
     """Keep a build at hand until a few others have been made."""
-    _builds[:] = [one for one in _builds if one[0] is not build][1 - _MOST :]
-    _builds.append((build, frame_text))
+    others = [one for one in _builds if one[0] is not build or one[1] != frame_text]
+    _builds[:] = [*others[1 - _MOST :], (build, frame_text)]
 
 
 def known_build(design: Design, frame_text: str) -> Build | None:
@@ -164,6 +165,9 @@ def _obj_text(frame: FrameMesh) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _frame_text(frame: FrameMesh) -> str:
+def frame_text(frame: FrameMesh | None) -> str:
+    """Return the mesh of a frame as JSON text; empty where a design makes its own."""
+    if frame is None:
+        return ""
     vertices, faces = frame
     return json.dumps({"vertices": vertices.tolist(), "faces": [list(face) for face in faces]})

@@ -7,13 +7,26 @@ from __future__ import annotations
 from typing import Any
 
 import bpy
-from bpy.props import EnumProperty
+from bpy.props import BoolProperty, EnumProperty, StringProperty
 
 from ...core.errors import PinwrightError
-from .. import changes, convert, making, menu_items, operating, properties, scene, tags
+from .. import (
+    changes,
+    convert,
+    joints_beside,
+    live,
+    making,
+    menu_items,
+    operating,
+    properties,
+    scene,
+    store,
+    tags,
+)
 from ..lengths import length
 from ..properties import settings_of
 from ..words import worded
+from .beside import BuildsBeside
 
 __all__ = ["CLASSES", "STARTS", "draw_starts"]
 
@@ -62,7 +75,7 @@ def _choice(name: str, items: tuple, default: str, description: str) -> EnumProp
     )
 
 
-class PINWRIGHT_OT_build_sculpture(bpy.types.Operator):
+class PINWRIGHT_OT_build_sculpture(BuildsBeside, bpy.types.Operator):
     """Make a new sculpture at the 3D cursor from the settings shown in the sidebar"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.build_sculpture"
@@ -93,15 +106,20 @@ class PINWRIGHT_OT_build_sculpture(bpy.types.Operator):
             return STARTS[wanted.start][1]
         return cls.__doc__ or ""
 
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        return self.execute(context)
+    def order(self, context: bpy.types.Context) -> making.Order:
+        settings, base = self._chosen(context)
+        with changes.paused():
+            kept = self._enter(context, settings)
+            try:
+                known = store.stored_design(base) if base is not None else None
+                return making.ordered(context, kept, known, base)
+            finally:
+                self._leave(kept)
 
     @operating.reported
     def execute(self, context: bpy.types.Context) -> set[str]:
         operating.to_object_mode(context)
-        settings, base = settings_of(context)
-        if self.start != "SETTINGS":
-            settings, base = context.scene.pinwright, None
+        settings, base = self._chosen(context)
         with changes.paused():
             kept = self._enter(context, settings)
             try:
@@ -128,6 +146,12 @@ class PINWRIGHT_OT_build_sculpture(bpy.types.Operator):
             if name == "diameter" and root is not None and settings.frame_from == "OBJECT":
                 continue
             layout.prop(self, name)
+
+    def _chosen(
+        self, context: bpy.types.Context
+    ) -> tuple[properties.PinwrightSettings, bpy.types.Object | None]:
+        """Return the settings to build from and the sculpture that they belong to, if any."""
+        return settings_of(context) if self.start == "SETTINGS" else (context.scene.pinwright, None)
 
     def _enter(
         self, context: bpy.types.Context, settings: properties.PinwrightSettings
@@ -168,7 +192,7 @@ def _sizes(context: bpy.types.Context, start: str) -> dict[str, float]:
     return {"diameter": size, "width": float(f"{size / 20:.2g}"), "thickness": thickness}
 
 
-class PINWRIGHT_OT_rebuild_sculpture(bpy.types.Operator):
+class PINWRIGHT_OT_rebuild_sculpture(BuildsBeside, bpy.types.Operator):
     """Build the active sculpture again from its settings, in its place"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.rebuild_sculpture"
@@ -179,6 +203,10 @@ class PINWRIGHT_OT_rebuild_sculpture(bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         return operating.needs_own_sculpture(cls, context)
 
+    def order(self, context: bpy.types.Context) -> making.Order:
+        root = tags.root_of(context.active_object)
+        return making.ordered(context, root.pinwright, store.stored_design(root), root)
+
     @operating.reported
     def execute(self, context: bpy.types.Context) -> set[str]:
         root = tags.root_of(context.active_object)
@@ -187,6 +215,46 @@ class PINWRIGHT_OT_rebuild_sculpture(bpy.types.Operator):
         operating.stay_in_local_view(context, root)
         operating.show_only(context, root)
         _tell(self, root)
+        return {"FINISHED"}
+
+
+class PINWRIGHT_OT_show_joints(bpy.types.Operator):
+    """Show a sculpture with the joints that were cut beside Blender"""  # noqa: D400 - a tooltip
+
+    bl_idname = "pinwright.show_joints"
+    bl_label = "Show Joints"
+    bl_options = {"UNDO", "INTERNAL"}
+
+    root: StringProperty(options={"HIDDEN", "SKIP_SAVE"})
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        root: Any = bpy.data.objects.get(self.root)
+        return {"FINISHED"} if root is not None and live.full(root) else {"CANCELLED"}
+
+
+class PINWRIGHT_OT_stop_building(bpy.types.Operator):
+    """Give up cutting the joints; the sculpture is left as it is seen"""  # noqa: D400 - a tooltip
+
+    bl_idname = "pinwright.stop_building"
+    bl_label = "Stop Cutting Joints"
+
+    from_key: BoolProperty(options={"HIDDEN", "SKIP_SAVE"})
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not joints_beside.running():
+            cls.poll_message_set("No joints are being cut just now")
+            return False
+        return True
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        if self.from_key and context.screen.is_animation_playing:  # the key ends that
+            return {"PASS_THROUGH"}
+        return self.execute(context)
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        joints_beside.stop()
+        self.report({"INFO"}, "Stopped; rebuild the sculpture to cut its joints")
         return {"FINISHED"}
 
 
@@ -249,4 +317,6 @@ CLASSES = (
     PINWRIGHT_OT_build_sculpture,
     PINWRIGHT_OT_rebuild_sculpture,
     PINWRIGHT_OT_remove_sculpture,
+    PINWRIGHT_OT_show_joints,
+    PINWRIGHT_OT_stop_building,
 )

@@ -16,11 +16,12 @@ from ...core.export.files import write_build
 from .. import making, operating, store, tags
 from ..properties import settings_of
 from ..words import worded
+from .beside import BuildsBeside
 
 __all__ = ["CLASSES"]
 
 
-class PINWRIGHT_OT_open_design(bpy.types.Operator, ImportHelper):
+class PINWRIGHT_OT_open_design(BuildsBeside, bpy.types.Operator, ImportHelper):
     """Read a design file and build its sculpture at the 3D cursor"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.open_design"
@@ -32,8 +33,16 @@ class PINWRIGHT_OT_open_design(bpy.types.Operator, ImportHelper):
     # Not remembered, so that it is set only when a file was dropped.
     filepath: StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE", "HIDDEN"})
 
+    def order(self, context: bpy.types.Context) -> making.Order:
+        return making.order_of(read_design(self.filepath))
+
     @operating.reported
     def execute(self, context: bpy.types.Context) -> set[str]:
+        asked, self._asked = getattr(self, "_asked", False), False
+        if asked and self.takes_long(self.order(context)):
+            # Here from the file browser, where nothing can be waited for: begin once more.
+            bpy.ops.pinwright.open_design("INVOKE_DEFAULT", True, filepath=self.filepath)
+            return {"FINISHED"}
         design = read_design(self.filepath)
         look = settings_of(context)[0].look
         with operating.progress(context) as told:
@@ -50,7 +59,8 @@ class PINWRIGHT_OT_open_design(bpy.types.Operator, ImportHelper):
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
         if self.filepath:
-            return self.execute(context)
+            return BuildsBeside.invoke(self, context, event)
+        self._asked = True
         return ImportHelper.invoke(self, context, event)
 
 

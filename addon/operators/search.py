@@ -17,6 +17,7 @@ from ..properties import settings_of
 from ..search_folders import new_folder
 from ..search_settings import PinwrightSearch, wanted_of
 from ..words import worded
+from .beside import BuildsBeside
 
 __all__ = ["CLASSES"]
 
@@ -167,7 +168,7 @@ class PINWRIGHT_OT_open_sheet(bpy.types.Operator):
         return bpy.ops.wm.path_open(filepath=str(search_finds.folder() / PAGE))
 
 
-class PINWRIGHT_OT_build_find(bpy.types.Operator):
+class PINWRIGHT_OT_build_find(BuildsBeside, bpy.types.Operator):
     """Build the find that is shown at the 3D cursor, as a sculpture of its own"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.build_find"
@@ -184,6 +185,9 @@ class PINWRIGHT_OT_build_find(bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         return _has_find(cls)
 
+    def order(self, context: bpy.types.Context) -> making.Order:
+        return _order(self)
+
     @operating.reported
     def execute(self, context: bpy.types.Context) -> set[str]:
         # The path is kept: adjusting the last operation builds the same find again.
@@ -199,7 +203,7 @@ class PINWRIGHT_OT_build_find(bpy.types.Operator):
         return {"FINISHED"}
 
 
-class PINWRIGHT_OT_exchange_find(bpy.types.Operator):
+class PINWRIGHT_OT_exchange_find(BuildsBeside, bpy.types.Operator):
     """Put the find that is shown in the place of the active sculpture"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.exchange_find"
@@ -216,6 +220,9 @@ class PINWRIGHT_OT_exchange_find(bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         return _has_find(cls) and operating.needs_sculpture(cls, context)
 
+    def order(self, context: bpy.types.Context) -> making.Order:
+        return _order(self)
+
     @operating.reported
     def execute(self, context: bpy.types.Context) -> set[str]:
         self.filepath = self.filepath or str(search_finds.chosen().file)
@@ -230,6 +237,14 @@ class PINWRIGHT_OT_exchange_find(bpy.types.Operator):
 
 
 # ---------------------------------------------------------------- helpers
+
+
+def _order(
+    operator: PINWRIGHT_OT_build_find | PINWRIGHT_OT_exchange_find,
+) -> making.Order:
+    """Return what is to be built of the find that an operator is for."""
+    operator.filepath = operator.filepath or str(search_finds.chosen().file)
+    return making.order_of(read_design(operator.filepath))
 
 
 def _no_search(cls: type) -> bool:

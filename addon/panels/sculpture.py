@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import bpy
 
-from .. import live, tags
+from .. import joints_beside, live, tags
 from ..menu_items import PRISMS
 from ..properties import PinwrightSettings, settings_of
 from ..words import worded
@@ -49,14 +49,20 @@ def _draw_built(
     row.operator("pinwright.build_sculpture", text="", icon="ADD")
     row.operator("pinwright.remove_sculpture", text="", icon="TRASH")
     layout.prop(settings, "live")
-    if settings.fault:
+    cutting = joints_beside.told(settings.id_data.session_uid)
+    if cutting is not None:
+        stage, share = cutting
+        row = layout.row(align=True)
+        row.progress(factor=share, text=worded("Cutting joints, {stage}", stage=stage))
+        row.operator("pinwright.stop_building", text="", icon="X")
+    elif settings.fault:
         box = layout.box()
         box.label(text="Cannot Be Built", icon="ERROR")
         shared.wrapped(box, context, settings.fault)
         box.label(text="The last good one is shown")
     elif tags.COARSE in settings.id_data and not live.waiting():
         layout.label(text="Joints are not cut yet: rebuild it", icon="INFO")
-    elif settings.stale and not settings.live:
+    elif settings.stale and not live.waiting():
         layout.label(text="Settings changed since the last build", icon="INFO")
     view = layout.column()
     view.prop(settings, "explode", slider=True)

@@ -4,11 +4,15 @@
 
 from __future__ import annotations
 
+import time
+
 import bpy
 
 from tests.gui import hands
 from tests.gui.hands import Wait
 from tests.gui.steps import Notes, part, pieces, sculpture
+
+LONGEST = 240.0  # s that a loaded machine may take for a build
 
 
 def rebuild() -> None:
@@ -142,4 +146,62 @@ def two_sculptures(notes: Notes) -> Wait:
     assert sculpture().name == name
 
 
-STEPS = (edit_mode, local_view, hidden_collections, linked, two_sculptures)
+def long_build(notes: Notes) -> Wait:
+    """edges that all differ: built beside Blender, Esc leaves nothing, one undo takes it back"""
+    first = sculpture().name
+    with hands.here():
+        bpy.ops.mesh.primitive_ico_sphere_add(subdivisions=2, radius=0.5, location=(2, 0, 0))
+        frame = bpy.context.active_object
+        frame.name = "Uneven"
+        for vertex in frame.data.vertices:
+            x, y, z = vertex.co
+            vertex.co = (x + 0.31 * y, 1.13 * y + 0.17 * z, 1.29 * z + 0.07 * x)
+        frame.data.update()
+    yield 0.3
+    before = sorted(obj.name for obj in bpy.data.objects), len(bpy.data.meshes)
+    _begin()
+    yield 1.0
+    yield from notes.shoot("building-window")
+    assert _building(), "it was built before Esc could be pressed"
+    yield from hands.press("ESC")
+    assert not _building()
+    assert before == (sorted(obj.name for obj in bpy.data.objects), len(bpy.data.meshes))
+    _begin()
+    began = time.monotonic()
+    at, longest = time.thread_time(), 0.0
+    while _building():
+        assert time.monotonic() - began < LONGEST
+        yield 0.02
+        now = time.thread_time()
+        longest, at = max(longest, now - at), now
+    root = _root_of(bpy.context.active_object)
+    # Each face of an icosahedron's 20 divided in four: 80 faces, 120 edges by Euler's formula.
+    assert root.pinwright.figures.plates == root.pinwright.figures.parts == 120
+    name = root.name
+    took = time.monotonic() - began
+    notes.say(f"built in {took:.1f} s; the window stood still for {longest:.2f} s at most")
+    yield 0.5
+    yield from hands.undo()
+    assert name not in bpy.data.objects
+    bpy.data.objects.remove(bpy.data.objects["Uneven"])
+    with hands.here():
+        bpy.context.view_layer.objects.active = bpy.data.objects[first]
+    yield 0.3
+
+
+def _begin() -> None:
+    with hands.here():
+        done = bpy.ops.pinwright.build_sculpture("INVOKE_DEFAULT", True, start="OBJECT")
+        assert done == {"RUNNING_MODAL"}
+
+
+def _building() -> bool:
+    running = [operator.bl_idname for operator in hands.window().modal_operators]
+    return "PINWRIGHT_OT_build_sculpture" in running
+
+
+def _root_of(obj: bpy.types.Object) -> bpy.types.Object:
+    return part("addon.tags").root_of(obj)
+
+
+STEPS = (edit_mode, local_view, hidden_collections, linked, two_sculptures, long_build)
