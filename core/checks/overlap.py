@@ -9,7 +9,7 @@ enough, a ball that lies in both plates is sought before either (witness.py): mo
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -72,21 +72,17 @@ def pair_overlaps(
     _, near, rotation, shift = close_boxes(placed, pairs, -TOUCH, _FEW)
     for part in batches(placed.edge_count[placed.which[pairs[near]]].sum(axis=1), _BUDGET):
         side, cosine = sides(placed, pairs[near[part]], rotation[:, :, part], shift[:, part])
+        left: _Left | None
         left = _Left(placed, near[part], side, cosine, shift[:, part], shown(placed, side))
         # Of many pairs, plain clashes are sorted out before anything else; of few it does not pay.
         many = not exact and len(near[part]) > _FEW
         if many:
             left = left.without_balls(found, tolerances, aside=False)
-        shared = shared_stretch(left.edges, len(left.rows))
-        some = shared.length > TOUCH
-        if not some.any():
-            continue
-        left = replace(left, shared=shared).of(some)
-        if not (exact or many):
-            left = left.without_balls(found, tolerances, aside=False)
-        if not exact:
-            left = left.without_balls(found, tolerances, aside=True)
-        left.measure(found, np.inf if exact else tolerances.clash_volume)
+        left = left and left.sharing()
+        for aside in () if exact else (True,) if many else (False, True):
+            left = left and left.without_balls(found, tolerances, aside)
+        if left:
+            left.measure(found, np.inf if exact else tolerances.clash_volume)
     found.clash[:] = found.volume > tolerances.clash_volume
     return found
 
@@ -106,11 +102,13 @@ class _Left:
     edges: Shown
     shared: Stretch | None = None
 
-    def of(self, keep: Bools) -> _Left:
-        """Return some of the pairs."""
-        if keep.all():
-            return self
+    def of(self, keep: Bools) -> _Left | None:
+        """Return some of the pairs, None where none is left."""
         kept = keep.nonzero()[0]
+        if len(kept) == 0:
+            return None
+        if len(kept) == len(keep):
+            return self
         return _Left(
             self.placed,
             self.rows[kept],
@@ -121,10 +119,14 @@ class _Left:
             None if self.shared is None else self.shared.of(kept),
         )
 
-    def without_balls(self, found: Overlaps, tolerances: Tolerances, aside: bool) -> _Left:
+    def sharing(self) -> _Left | None:
+        """Return the pairs of which both bands show something in common."""
+        shared = shared_stretch(self.edges, len(self.rows))
+        given = (self.placed, self.rows, self.side, self.cosine, self.shift, self.edges)
+        return _Left(*given, shared).of(shared.length > TOUCH)
+
+    def without_balls(self, found: Overlaps, tolerances: Tolerances, aside: bool) -> _Left | None:
         """Write down which pairs clash for sure, and return the others."""
-        if len(self.rows) == 0:
-            return self
         radius = (tolerances.clash_volume * 0.75 / np.pi) ** (1 / 3) * 1.01
         ball = balls(self.placed, self.side, self.cosine, self.edges, radius, aside)
         if not ball.found.any():
@@ -137,8 +139,7 @@ class _Left:
     def measure(self, found: Overlaps, enough: float) -> None:
         """Write down the volumes of pairs of which the bands show something in common."""
         k = len(self.rows)
-        if k == 0 or self.shared is None:
-            return
+        assert self.shared is not None
         a, b = self.side.of(slice(k)), self.side.of(slice(k, 2 * k))
         volumes = shared_volumes(self.placed, a, b, self.cosine, self.shift, self.shared, enough)
         for whole, part in zip(
