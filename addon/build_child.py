@@ -3,7 +3,7 @@
 """Building as a process of its own, so that Blender's window stays free.
 
 Blender's Python runs this file as a program. Standard input: the job as one line of JSON, with the
-files that `core.cli.handing` reads and writes; when the input ends, Blender has gone. Standard
+files that `core.beside.handing` reads and writes; when the input ends, Blender has gone. Standard
 output: lines of JSON, see `building`. No bpy in here.
 """
 
@@ -26,11 +26,11 @@ _ROOT = Path(__file__).resolve().parent.parent
 
 def main() -> None:
     """Build what the first line of standard input names. Never returns."""
-    beside = _core("cli.beside")
+    beside = _core("beside.answers")
 
     def work(job: dict[str, Any]) -> None:
         threading.Thread(target=_leave_with_blender, daemon=True).start()
-        handing = _core("cli.handing")
+        handing = _core("beside.handing")
         design, frame = handing.taken(Path(job["order"]))
         began = time.process_time()
         build = _core("pipeline").build(

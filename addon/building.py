@@ -12,7 +12,7 @@ import json
 import sys
 from pathlib import Path
 
-from ..core.cli.handing import hand, taken
+from ..core.beside.handing import hand, taken
 from ..core.errors import PinwrightError
 from ..core.results import Build
 from . import making, store

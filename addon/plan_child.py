@@ -25,7 +25,7 @@ _ROOT = Path(__file__).resolve().parent.parent
 
 def main() -> None:
     """Plan as the first line of standard input says. Never returns."""
-    beside = _core("cli.beside")
+    beside = _core("beside.answers")
 
     def work(job: dict[str, Any]) -> None:
         threading.Thread(target=_leave_with_blender, daemon=True).start()

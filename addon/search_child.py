@@ -62,7 +62,7 @@ class _Gone(Exception):
 
 def main() -> None:
     """Search as the first line of standard input says. Never returns: threads may still wait."""
-    _core("cli.beside").serve("The search", _work)
+    _core("beside.answers").serve("The search", _work)
 
 
 def _work(job: dict[str, Any]) -> None:
@@ -73,7 +73,7 @@ def _work(job: dict[str, Any]) -> None:
         _search(job, orders)
     except _Gone:
         return
-    _core("cli.beside").tell(done=True)
+    _core("beside.answers").tell(done=True)
 
 
 def _search(job: dict[str, Any], orders: _Orders) -> None:
@@ -187,7 +187,7 @@ def _draw_some(state: Any, folder: Path, count: int) -> None:
 
 
 def _tell_state(stage: str, share: float, state: Any) -> None:
-    _core("cli.beside").tell(
+    _core("beside.answers").tell(
         stage=stage,
         share=round(share, 4),
         found=len(state.found),

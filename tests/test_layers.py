@@ -39,6 +39,7 @@ STAGES = (
     "rough",
     "section_map",
     "search",
+    "beside",
     "cli",
 )
 BLENDER = {

@@ -16,6 +16,7 @@ from pinwright import addon  # noqa: E402
 from pinwright.addon import properties  # noqa: E402
 
 ADDON = Path(addon.__file__).parent
+MAKER = Path(__file__).resolve().parents[2] / "tools" / "make_extension.py"
 
 
 def registered() -> set[str]:
@@ -34,6 +35,20 @@ def test_register_and_unregister_twice_leave_nothing() -> None:
             assert len(getattr(bpy.types, menu)._dyn_ui_initialize()) == count - 1
         pinwright.register()
     assert hasattr(bpy.types.Scene, "pinwright")
+
+
+def test_nothing_is_used_that_the_zip_leaves_out() -> None:
+    assert '"cli"' in _line(MAKER, "LEFT_OUT = ")  # the command line has no place in Blender
+    for path in (*ADDON.rglob("*.py"), *(ADDON.parent / "core").rglob("*.py")):
+        if "cli" in path.relative_to(ADDON.parent).parts:
+            continue
+        text = path.read_text(encoding="utf-8")
+        assert not re.search(r"\bcore\.cli\b|\"cli\.|from \.+cli\b|import cli\b", text), path
+
+
+def _line(path: Path, start: str) -> str:
+    lines = path.read_text(encoding="utf-8").splitlines()
+    return next(line for line in lines if line.startswith(start))
 
 
 def test_every_icon_is_known_to_this_blender() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pinwright.core.cli.handing import hand, taken
+from pinwright.core.beside.handing import hand, taken
 from pinwright.core.errors import OutputError
 from pinwright.core.export.build_json import build_json
 from pinwright.core.pipeline import build

@@ -16,7 +16,7 @@ from ..errors import OutputError
 
 __all__ = ["hand", "taken"]
 
-_CORE = __name__.removesuffix(".cli.handing")
+_CORE = __name__.removesuffix(".beside.handing")
 _LIBRARIES = frozenset({"numpy", "shapely", "pathlib"})
 _PLAIN = frozenset({"set", "frozenset", "complex", "bytearray", "slice", "range"})
 
