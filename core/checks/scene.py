@@ -34,6 +34,7 @@ class Scene:
     pairs : (k, 2) of plates; each pair of plates that could meet has a copy (by the group) here
     pin_pairs : (m, 2), a pin (or the like) and a plate or another pin
     joined : (k,) bool, the pair of plates is held by a joint
+    held : (J, 2) int, the two plates of every joint; centre : (J, 3) its middle, mm
     reach : mm; pairs whose boxes are farther apart may be missing
     """
 
@@ -42,6 +43,8 @@ class Scene:
     pairs: Ints
     pin_pairs: Ints
     joined: npt.NDArray[np.bool_]
+    held: Ints
+    centre: Floats
     reach: float
 
 
@@ -68,9 +71,8 @@ def scene_of(
         [solids[m] for m in orbits.motif.tolist()] + _fastener_solids(fasteners, sizes),
         np.concatenate([orbits.transforms @ shapes.plane_from_part[orbits.motif], fasteners.world]),
     )
-    joined_pairs = np.unique(
-        np.sort(np.column_stack([joints.first, joints.second]), axis=1), axis=0
-    )
+    held = np.column_stack([joints.first, joints.second])
+    joined_pairs = np.unique(np.sort(held, axis=1), axis=0)
     if group.order == 1:
         near = near_pairs(placed, reach)
         is_pin = (near >= count).any(axis=1)
@@ -81,7 +83,7 @@ def scene_of(
         pin_pairs = _pin_pairs(joints, fasteners, count)
     key = pairs.min(axis=1) * count + pairs.max(axis=1)
     joined = np.isin(key, joined_pairs[:, 0] * count + joined_pairs[:, 1])
-    return Scene(placed, count, pairs, pin_pairs, joined, reach)
+    return Scene(placed, count, pairs, pin_pairs, joined, held, joints.centre, reach)
 
 
 def _plate_solids(shapes: PartShapes, thickness: float) -> list[PlateSolid]:

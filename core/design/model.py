@@ -175,7 +175,7 @@ class JointSizes:
     hole_play: float = 0.2  # the hole's diameter is the pin's and this
     web: float | None = None  # least material round holes and slots
     corner_radius: float = 0.0  # of convex outline corners; 0: sharp
-    gap: float = 2.0  # least distance of plates that are not joined
+    gap: float = 2.0  # least distance of plates, but for their joints
     rattle: float | None = None  # most free way of a tab in its slot, in the thinnest sheet
     lock: Lock = Lock.PIN  # what keeps the tabs in their slots
     wedge_width: float | None = None  # of the thin end

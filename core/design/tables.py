@@ -198,7 +198,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         play("hole_play", "a pin's hole is wider than the pin by this", 100.0),
         length("web", "least material round holes and slots", unset="from the sheet"),
         play("corner_radius", "of outer corners; 0: sharp"),
-        play("gap", "least distance of plates that are not joined"),
+        play("gap", "least distance of plates, but for their joints"),
         length(
             "rattle",
             "most free way of a tab in its slot, in the thinnest sheet",

@@ -73,7 +73,9 @@ def placed_scene(build: Build, reach: float) -> tuple[Scene, Callable[[int], str
     one_piece = np.array([_one_piece(build, held, count, i, j) for i, j in pin_pairs], dtype=bool)
     held_together = {frozenset(joint.plates) for joint in build.joints}
     joined = np.array([frozenset(pair) in held_together for pair in pairs.tolist()], dtype=bool)
-    scene = Scene(placed, count, pairs, pin_pairs[~one_piece], joined, reach)
+    both = np.array([joint.plates for joint in build.joints], dtype=np.intp).reshape(-1, 2)
+    centre = np.array([joint.centre for joint in build.joints]).reshape(-1, 3)
+    scene = Scene(placed, count, pairs, pin_pairs[~one_piece], joined, both, centre, reach)
 
     def named(number: int) -> str:
         if number < count:
