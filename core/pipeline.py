@@ -10,7 +10,12 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from .assembly.explode import Scattered, module_offsets, plate_offsets
+from .assembly.explode import (
+    Scattered,
+    clear_module_offsets,
+    module_offsets,
+    plate_offsets,
+)
 from .assembly.keyed import Sculpture, keyed_joint_classes, tab_words
 from .assembly.modules import module_of_plates
 from .assembly.partition import Pieces
@@ -119,12 +124,11 @@ def build(
     centroids = np.einsum("pij,pj->pi", orbits.transforms, flat)[:, :3]
     flat_outlines = [without_flaps(one.outline, one.flaps) for one in finished]
     scattered = Scattered(orbits, group, joints, centroids, module, flat_outlines, sizes.thickness)
-    explode = (
-        plate_offsets(design.modules, frame.radius, scattered)
-        if apart
-        else np.zeros_like(centroids)
-    )
     away = module_offsets(design.modules, frame.radius, centroids, module)
+    explode = np.zeros_like(centroids)
+    if apart:
+        explode = plate_offsets(design.modules, frame.radius, scattered)
+        away = clear_module_offsets(design.modules, frame.radius, scattered, explode)
 
     say("checks", 0.7)
     fasteners = fasteners_of(classes, joints)

@@ -13,10 +13,17 @@ import numpy as np
 import numpy.typing as npt
 
 from ..design.model import ModuleChoice
-from .explode_spread import spread_ways
+from .explode_spread import modules_apart, spread_ways
 from .explode_trial import HALTED, Scattered, Trial
 
-__all__ = ["SPLIT", "Scattered", "module_offsets", "plate_offsets", "straight_ways"]
+__all__ = [
+    "SPLIT",
+    "Scattered",
+    "clear_module_offsets",
+    "module_offsets",
+    "plate_offsets",
+    "straight_ways",
+]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -41,6 +48,17 @@ def module_offsets(choice: ModuleChoice, radius: float, centroids: Floats, modul
     if not module.any():
         return np.zeros((1, 3))
     return choice.explode * radius * _unit(_middles(centroids, module), 1e-6 * radius)
+
+
+def clear_module_offsets(
+    choice: ModuleChoice, radius: float, plates: Scattered, own: Floats
+) -> Floats:
+    """Return the way of each module, (M, 3) mm: longer than was chosen where modules would meet.
+
+    own : (P, 3) mm, the way of each plate inside its module (see `plate_offsets`)
+    """
+    away = module_offsets(choice, radius, plates.centroids, plates.module)
+    return modules_apart(plates, away, own) * away if away.any() else away
 
 
 def plate_offsets(choice: ModuleChoice, radius: float, plates: Scattered) -> Floats:

@@ -8,7 +8,7 @@ it. So one exact sweep (passing.py) for each pair and each leg covers all factor
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -98,7 +98,7 @@ class Room:
         )
 
     def first(
-        self, move: Move, others: Ints, shifts: Floats, wary: Container[Pair] = ()
+        self, move: Move, others: Ints, shifts: Floats, wary: Collection[Pair] = ()
     ) -> Pair | None:
         """Return a pair (mover, other) that shares room on the way; None: the move passes all.
 
@@ -120,7 +120,7 @@ class Room:
         )
 
     def _hits(
-        self, move: Move, others: Ints, shifts: Floats, wary: Container[Pair] = ()
+        self, move: Move, others: Ints, shifts: Floats, wary: Collection[Pair] = ()
     ) -> Iterator[Pair]:
         """Yield the pairs that share room, the likeliest first."""
         left_out: dict[Pair, int] = {}
@@ -128,12 +128,19 @@ class Room:
             if self._leaves(move, joint) >= _DEEPER:
                 pair = self._sides(move, joint)
                 left_out[pair] = left_out.get(pair, 0) | self.bit[pair[1], joint]
-        near = self._near(move, others, shifts).tolist()
-        for a, k in sorted(near, key=lambda pair: (pair[0], int(others[pair[1]])) not in wary):
-            b = int(others[k])
-            start, end = move.start - shifts[k], move.end - shifts[k]
-            if self.standing.meets(a, b, start, end, left_out.get((a, b), 0)):
+        rows = {int(b): k for k, b in enumerate(others.tolist())} if wary else {}
+        for a, b in wary:
+            if b in rows and self._meet(move, a, b, shifts[rows[b]], left_out):
                 yield a, b
+        for a, k in self._near(move, others, shifts).tolist():
+            b = int(others[k])
+            if (a, b) not in wary and self._meet(move, a, b, shifts[k], left_out):
+                yield a, b
+
+    def _meet(self, move: Move, a: int, b: int, shift: Floats, left_out: dict[Pair, int]) -> bool:
+        """Tell whether a plate on a move shares room with another one that has moved by shift."""
+        start, end = move.start - shift, move.end - shift
+        return self.standing.blocker([a], [b], start, end, left_out) is not None
 
     def _near(self, move: Move, others: Ints, shifts: Floats) -> Ints:
         """Return (mover, row of others) whose balls and boxes meet, the nearest first."""

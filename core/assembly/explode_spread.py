@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Exploded places of a crowd of unequal plates: spread out from the middle, all in the same ratio.
+"""How far all must spread to stand apart: modules, and a crowd of unequal plates in one module.
 
 Two convex bodies that are apart stay apart when each goes out from a point in proportion to its
 distance from there: the plane that parts them parts their ways too. Bodies that reach through each
@@ -9,19 +9,23 @@ other, as a tab does through its slot, come apart once the spread is large enoug
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from .bodies import body_of
 from .explode_trial import Scattered
-from .passing import overlapping
+from .passing import Standing, overlapping
 
-__all__ = ["boxes_of", "spread_ways"]
+__all__ = ["modules_apart", "spread_ways"]
 
 Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
 
-_STEP = 1.2  # from one spread to the next one that is tried
-_MOST = 16  # spreads that are tried
+_STEP = 1.1  # from one spread to the next one that is tried
+_MOST = 30  # spreads that are tried
 
 
 def spread_ways(plates: Scattered, turned: Floats, length: float) -> Floats:
@@ -35,32 +39,91 @@ def spread_ways(plates: Scattered, turned: Floats, length: float) -> Floats:
     homes = np.array([plates.centroids[module == k].mean(axis=0) for k in range(module.max() + 1)])
     seed_ways = (plates.centroids - homes[module])[seeds]
     out: Floats = np.einsum("pij,pj->pi", turned, seed_ways[plates.orbits.motif])
-    middles, halves = boxes_of(plates)
-    reach = np.sqrt((halves**2).sum(axis=(1, 2)))
+    boxes = _Boxes.of(plates)
     i, k = np.triu_indices(len(module), 1)
     i, k = i[module[i] == module[k]], k[module[i] == module[k]]
     share = length / max(float(np.linalg.norm(out, axis=1).mean()), 1e-9)
     for _ in range(_MOST):
-        gap = middles[i] - middles[k] + share * (out[i] - out[k])
-        near = np.linalg.norm(gap, axis=1) < reach[i] + reach[k]
-        a, b, gap = i[near], k[near], gap[near]
-        still = np.zeros_like(gap)
-        if not overlapping(gap[:, None], halves[a], still[:, None], halves[b], still).any():
+        if not len(boxes.meeting(i, k, share * (out[i] - out[k]), np.zeros((len(i), 3)))):
             break
         share *= _STEP
     return share * out
 
 
-def boxes_of(plates: Scattered) -> tuple[Floats, Floats]:
-    """Return middles (P, 3) and half axes (P, 3, 3), mm, of a box round each plate."""
-    centres, axes = [], []
-    for outline in plates.outlines:
-        ring = shapely.get_coordinates(shapely.oriented_envelope(outline))
-        along, across = (ring[1] - ring[0]) / 2, (ring[3] - ring[0]) / 2
-        centres.append([*(ring[0] + along + across), 0.0])
-        axes.append([[*along, 0.0], [*across, 0.0], [0.0, 0.0, plates.thickness / 2]])
-    motif, poses = plates.orbits.motif, plates.orbits.transforms
-    turns = poses[:, :3, :3]
-    middles = np.einsum("pij,pj->pi", turns, np.array(centres)[motif]) + poses[:, :3, 3]
-    halves = np.einsum("pij,pkj->pki", turns, np.array(axes)[motif])
-    return middles, halves
+def modules_apart(plates: Scattered, away: Floats, own: Floats) -> float:
+    """Return the least of some factors of `away` at which plates of unlike modules never meet.
+
+    Each plate can go from its module to its own place while those of other modules are in either:
+    so modules may be taken apart in any order.
+    away : (M, 3) mm, the way of each module; own : (P, 3) mm, of each plate inside its module
+    """
+    module = plates.module
+    boxes = _Boxes.of(plates)
+    i, k = np.nonzero(module[:, None] != module)
+    standing: Standing | None = None
+    times = 1.0
+    for _ in range(_MOST):
+        whole = times * away[module]
+        hit = False
+        for other in (whole, whole + own):
+            start = whole[i] - other[k]
+            for row in boxes.meeting(i, k, start, own[i]).tolist():
+                standing = _standing(plates) if standing is None else standing
+                a, b = int(i[row]), int(k[row])
+                if standing.blocker([a], [b], start[row], start[row] + own[a]) is not None:
+                    hit = True
+                    break
+            if hit:
+                break
+        else:
+            return times
+        times *= _STEP
+    return 1.0
+
+
+def _standing(plates: Scattered) -> Standing:
+    bare = np.zeros((0, 2))
+    bodies = [body_of(outline, plates.thickness, bare, ()) for outline in plates.outlines]
+    return Standing.of([bodies[m] for m in plates.orbits.motif], plates.orbits.transforms)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Boxes:
+    """A box round each plate. middles : (P, 3) mm; halves : (P, 3, 3) half axes; reach : (P,)."""
+
+    middles: Floats
+    halves: Floats
+    reach: Floats
+
+    @classmethod
+    def of(cls, plates: Scattered) -> _Boxes:
+        """Lay a rectangle round each motif's outline and carry it to all plates."""
+        centres, axes = [], []
+        for outline in plates.outlines:
+            ring = shapely.get_coordinates(shapely.oriented_envelope(outline))
+            along, across = (ring[1] - ring[0]) / 2, (ring[3] - ring[0]) / 2
+            centres.append([*(ring[0] + along + across), 0.0])
+            axes.append([[*along, 0.0], [*across, 0.0], [0.0, 0.0, plates.thickness / 2]])
+        motif, poses = plates.orbits.motif, plates.orbits.transforms
+        turns = poses[:, :3, :3]
+        middles = np.einsum("pij,pj->pi", turns, np.array(centres)[motif]) + poses[:, :3, 3]
+        halves = np.einsum("pij,pkj->pki", turns, np.array(axes)[motif])
+        return cls(middles, halves, np.sqrt((halves**2).sum(axis=(1, 2))))
+
+    def meeting(self, i: Ints, k: Ints, start: Floats, way: Floats) -> Ints:
+        """Return the rows of pairs whose boxes meet while i, moved by start, goes along way.
+
+        start, way : (n, 3) mm, as k sees it
+        """
+        gap = self.middles[i] + start - self.middles[k]
+        near = np.linalg.norm(gap + way / 2, axis=1) - np.linalg.norm(way, axis=1) / 2
+        rows = np.flatnonzero(near < self.reach[i] + self.reach[k])
+        gap = gap[rows]
+        meet = overlapping(
+            gap[:, None],
+            self.halves[i[rows]],
+            np.zeros_like(gap)[:, None],
+            self.halves[k[rows]],
+            way[rows],
+        )
+        return rows[meet]

@@ -156,3 +156,19 @@ def test_without_a_plan_all_that_clashes_is_named() -> None:
     firsts = {p["motif"]: p["id"] for p in reversed(record["plates"])}
     for pair in found.unnamed:
         assert not set(pair) & set(firsts.values())
+
+
+def test_modules_that_would_meet_go_farther_than_was_chosen() -> None:
+    """The densest example: its modules stand apart, whole and emptied; as chosen they would not."""
+    design = read_design(EXAMPLES / "tide-whirl.toml")
+    record = json.loads(build_json(build(design)))
+    assert judge_exploded(record, [0.6, 1.0]).clashes == {}
+    away = {m["id"]: np.array(m["explode"]) for m in record["modules"]}
+    lengths = [float(np.linalg.norm(way)) for way in away.values()]
+    chosen = design.modules.explode * 500.0  # mm, of the frame's radius
+    assert np.ptp(lengths) < 1e-6
+    assert lengths[0] > 1.05 * chosen
+    for plate in record["plates"]:
+        way = chosen / lengths[0] * away[plate["module"]]
+        plate["explode_way"] = [[0.0, 0.0, 0.0, 0.0], [1.0, *way]]
+    assert judge_exploded(record, [1.0]).clashes
