@@ -157,6 +157,7 @@ def long_build(notes: Notes) -> Wait:
             x, y, z = vertex.co
             vertex.co = (x + 0.31 * y, 1.13 * y + 0.17 * z, 1.29 * z + 0.07 * x)
         frame.data.update()
+        bpy.ops.ed.undo_push(message="Uneven")  # what undo goes back to
     yield 0.3
     before = sorted(obj.name for obj in bpy.data.objects), len(bpy.data.meshes)
     _begin()

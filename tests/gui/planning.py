@@ -62,11 +62,13 @@ def planned(notes: Notes) -> Wait:
         assert bpy.ops.pinwright.plan_assembly("INVOKE_DEFAULT", True) == {"FINISHED"}
     assert run.running()
     began = before = time.monotonic()
-    longest = 0.0
+    longest, busiest, at = 0.0, 0.0, time.thread_time()
     while run.running() and time.monotonic() - began < LONGEST:
         yield 0.1
         now = time.monotonic()
         longest, before = max(longest, now - before), now
+        busy = time.thread_time()
+        busiest, at = max(busiest, busy - at), busy
     assert not run.running(), "the planning takes too long"
     assert not run.fault(), run.fault()
     plan = sculpture().pinwright_plan
@@ -75,7 +77,7 @@ def planned(notes: Notes) -> Wait:
     assert sorted(set(comes_in)) == sorted(plate["pinwright_plate"] for plate in _plates())
     notes.say(
         f"{len(plan.steps)} steps in {time.monotonic() - began:.1f} s; "
-        f"the window waited {longest:.2f} s at most"
+        f"the window waited {longest:.2f} s at most, {busiest:.2f} s of the processor"
     )
 
 
