@@ -16,12 +16,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import breadth_first_order
 
 from .closing import Closing, worst_ratio
 from .grips import Grips
+from .hanging import layers_from, needed
 from .recall import Recall
 from .screens import Screens
 from .ways import Effort, Tried, Way, find_way, open_groups
@@ -31,13 +29,14 @@ __all__ = ["Entry", "take_apart"]
 
 #: How many single plates, and how many bodies of several, are searched at each effort in one round.
 _PLATES = {Effort.STRAIGHT: 10, Effort.SOME: 3, Effort.MUCH: 2}
+_LAST = {Effort.STRAIGHT: 1000, Effort.SOME: 1000, Effort.MUCH: 8}
 _BODIES = {Effort.STRAIGHT: 6}
 #: Searches in vain at one effort, one after another, after which only one plate (False) or body of
 #: several (True) is searched in a round, and none at the greatest effort, until one goes.
 _VAIN = {False: 4, True: 6}
 #: What a whole plan may spend in vain, counted so that it does not hang on the machine: rounds of
 #: searches with turns, and work on bodies of several; each success wins something back.
-_ROUNDS, _ROUNDS_BACK = 150, 24
+_ROUNDS, _ROUNDS_BACK = 400, 24
 _WORK, _WORK_BACK = 2500, 250
 _OF_SPRING = 12  # verdicts on two plates that cost as much as one reckoning of a spring
 
@@ -103,7 +102,7 @@ def take_apart(
     if recall is None:
         recall = Recall(None, Screens(grips.standing))
     state = _State(grips, [tuple(body) for body in bodies], closing, recall.screens, recall)
-    layer = _layers(grips, state.plates, start)
+    layer = layers_from(grips, state.plates, start)
     found: list[Entry] = []
     preferred: dict[int, int] | None = None
     while len(state.bodies) > 1:
@@ -121,6 +120,8 @@ def take_apart(
                 entry = _first_free(state, ranked, True, several)
             if entry is None:
                 entry = _first_free(state, plates, True, False)
+            if entry is None:
+                entry = _first_free(state, plates, True, False, last=True)
             if entry is None:
                 entry = _woven(state, plates)
         found.append(entry)
@@ -227,23 +228,29 @@ def _of_plate(state: _State, plate: int, there: set[int]) -> list[int]:
 
 
 def _first_free(
-    state: _State, ranked: Iterable[tuple[tuple[int, ...], list[int]]], bent: bool, several: bool
+    state: _State,
+    ranked: Iterable[tuple[tuple[int, ...], list[int]]],
+    bent: bool,
+    several: bool,
+    last: bool = False,
 ) -> Entry | None:
     """Take out the first that can leave, by straight legs if any can, else with turns.
 
     bent : plates may be bent beyond what they bear; else only those ways count that do not
     several : these are bodies as they stand, not plates out of them
+    last : before a plate is called one to be woven in, more are looked at than else
     """
     fastened, recall = _fastened(state), state.recall
-    for effort, most in (_BODIES if several else _PLATES).items():
+    for effort, most in (_BODIES if several else _LAST if last else _PLATES).items():
         tries = 0
-        if state.vain[several, effort] >= _VAIN[several]:
+        if not last and state.vain[several, effort] >= _VAIN[several]:
             if effort > Effort.SOME:
                 break
             most = 1
         turning = effort > Effort.STRAIGHT
         for body, joints in ranked:
-            if (turning and recall.rounds >= _ROUNDS) or (several and recall.work >= _WORK):
+            spent = recall.rounds >= (2 * _ROUNDS if last else _ROUNDS)
+            if (turning and spent) or (several and recall.work >= _WORK):
                 break
             work = _work(state)
             way, known = _way(state, body, joints, effort, bent, fastened)
@@ -333,52 +340,13 @@ def _joints(state: _State, body: Sequence[int]) -> list[int]:
     return found
 
 
-def _needed(count: int, ends: npt.NDArray[np.intp]) -> set[int]:
-    """Return the nodes of a graph without which it falls into more pieces (Tarjan, Hopcroft)."""
-    neighbours: list[list[int]] = [[] for _ in range(count)]
-    for a, b in ends.tolist():
-        if a != b:
-            neighbours[a].append(b)
-            neighbours[b].append(a)
-    entered = [-1] * count
-    lowest = [0] * count
-    found: set[int] = set()
-    clock = 0
-    for root in range(count):
-        if entered[root] >= 0:
-            continue
-        entered[root] = lowest[root] = clock
-        clock += 1
-        branches = 0
-        stack = [(root, -1, iter(neighbours[root]))]
-        while stack:
-            node, before, left = stack[-1]
-            step = next(left, None)
-            if step is None:
-                stack.pop()
-                if before >= 0:
-                    lowest[before] = min(lowest[before], lowest[node])
-                    if before != root and lowest[node] >= entered[before]:
-                        found.add(before)
-            elif entered[step] < 0:
-                branches += node == root
-                entered[step] = lowest[step] = clock
-                clock += 1
-                stack.append((step, node, iter(neighbours[step])))
-            elif step != before:
-                lowest[node] = min(lowest[node], entered[step])
-        if branches > 1:
-            found.add(root)
-    return found
-
-
 def _bridging_bodies(state: _State) -> set[int]:
     """Return the numbers of bodies without which the others do not hang together."""
     home = np.full(len(state.grips.standing.bodies), -1)
     for k, body in enumerate(state.bodies):
         home[list(body)] = k
     ends = home[state.grips.plates]
-    return _needed(len(state.bodies), ends[(ends >= 0).all(axis=1)])
+    return needed(len(state.bodies), ends[(ends >= 0).all(axis=1)])
 
 
 def _bridging_plates(state: _State, group: Sequence[int]) -> set[int]:
@@ -386,18 +354,4 @@ def _bridging_plates(state: _State, group: Sequence[int]) -> set[int]:
     place = np.full(len(state.grips.standing.bodies), -1)
     place[list(group)] = np.arange(len(group))
     ends = place[state.grips.plates]
-    return {group[k] for k in _needed(len(group), ends[(ends >= 0).all(axis=1)])}
-
-
-def _layers(grips: Grips, plates: Sequence[int], start: int) -> dict[int, int]:
-    """Return of each plate how many joints away from the start it is; unreachable ones last."""
-    count = len(grips.standing.bodies)
-    there = np.zeros(count, dtype=bool)
-    there[list(plates)] = True
-    kept = grips.plates[there[grips.plates].all(axis=1)]
-    graph = coo_array((np.ones(len(kept)), (kept[:, 0], kept[:, 1])), shape=(count, count)).tocsr()
-    order, before = breadth_first_order(graph, start, directed=False)
-    steps = {start: 0}
-    for plate in order[1:].tolist():
-        steps[plate] = steps[int(before[plate])] + 1
-    return {plate: steps.get(plate, count) for plate in plates}
+    return {group[k] for k in needed(len(group), ends[(ends >= 0).all(axis=1)])}

@@ -28,7 +28,8 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
 _STEP = 90.0  # mm that a point moves at most from pose to pose of the tree
-_AT_ONCE = 12  # poses that are steered to at once
+_AT_ONCE = 12  # poses that are steered to in one round
+_BARREN = 4  # rounds that are done at once after one in which the tree did not grow
 _EXITS = 4  # poses in a round from which straight ways out are tried
 _PROVED = 4  # straight ways that are proved for a pose, at most
 
@@ -128,7 +129,9 @@ class Growth:
                 way = self.tree.back(node)
                 found: Floats = np.concatenate([self.tree.poses[way], end[None]])
                 return found
+            once = 1 if len(self.fresh) else min(_BARREN, rounds - self.rounds)
             self.fresh = _grown(
+                once * _AT_ONCE,
                 self.tree,
                 self.room,
                 self.screens,
@@ -142,7 +145,7 @@ class Growth:
                 self.open_at,
                 self.seen,
             )
-            self.rounds += 1
+            self.rounds += once
         return None
 
 
@@ -186,6 +189,7 @@ def _straight_out(
 
 
 def _grown(
+    count: int,
     tree: _Tree,
     room: Room,
     screens: Screens,
@@ -199,8 +203,7 @@ def _grown(
     open_at: Sequence[tuple[int, Floats, float]],
     seen: Counter[int],
 ) -> Ints:
-    """Steer to some random poses; return the new nodes, those farthest outside first."""
-    count = _AT_ONCE
+    """Steer to so many random poses; return the new nodes, those farthest outside first."""
     # Places in the ball of what stands, half of them near the body; turns of all sizes.
     place = random.normal(size=(count, 3))
     place /= np.linalg.norm(place, axis=1)[:, None]

@@ -11,7 +11,7 @@ each look at one pose clears a stretch of the leg, and what is left between is l
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 import numpy as np
 import numpy.typing as npt
@@ -19,8 +19,7 @@ from scipy.spatial.transform import Rotation
 
 from ..checks.boxes import box_gaps
 from ..checks.ragged import spread
-from .nested import Boxes, Cover, Layout, prism_gaps
-from .passing import Standing
+from .nested import Boxes, Cover, prism_gaps
 
 __all__ = ["NARROWEST", "Room"]
 
@@ -34,6 +33,7 @@ _CLOSE = 6.0  # mm; large boxes nearer than this are looked into
 _EXACT = 1.5  # mm; small boxes nearer than this are looked into
 _PRISMS = 4096
 _HOME = 40.0  # mm; so near its place a body is looked at to its triangles
+_CLOSEST = 4  # pairs of boxes that are looked into first
 _LOOKED = 20.0  # mm; wider gaps are not measured
 _LOOKS = 160  # poses of one leg, at most
 _TABLE = 400_000  # rows of the largest intermediate table
@@ -44,21 +44,17 @@ class Room:
 
     def __init__(
         self,
-        standing: Standing,
-        movers: Sequence[int],
-        still: Sequence[int],
+        covers: tuple[Cover, Cover | None],
         pivot: Floats,
         sprung: Mapping[tuple[int, int], tuple[int, int]],
     ) -> None:
-        """Gather boxes.
+        """Take the boxes of the body and of what stands (None: nothing does).
 
         sprung : (mover, standing plate): bits of the zones on the mover and on the standing plate
             of the joints between them that are sprung; those boxes may pass each other
         """
         self.pivot = pivot
-        known: dict[int, Layout] = {}
-        self.body = Cover.of(standing, movers, known)
-        self.still = Cover.of(standing, still, known) if len(still) else None
+        self.body, self.still = covers
         large = self.body.large
         self.arm = float((np.linalg.norm(large.centre - pivot, axis=1) + large.reach).max())
         self.pass_body, self.pass_still = self._passing(sprung)
@@ -83,7 +79,8 @@ class Room:
         """Return lower bounds of the gap at poses (n,), and the nearest standing plate (n,).
 
         shifts : (n, 3) of the pivot; turns : (n, 4) quaternions. Gaps above some 20 mm, and where
-        nothing stands, come out as that; then the plate is -1.
+        nothing stands, come out as that; then the plate is -1. What is below `NARROWEST` need
+        not be the least.
         """
         rotation = Rotation.from_quat(turns).as_matrix()
         best = np.full(len(shifts), _LOOKED)
@@ -125,35 +122,54 @@ class Room:
         best = np.full(len(shifts), _LOOKED)
         nearest = np.full(len(shifts), -1, dtype=np.intp)
         _lowest(best, nearest, p[~near], gap[~near], still.plate[b[~near]])
-        # Where large boxes come close the small ones inside tell.
-        p, m, b = p[near], m[near], b[near]
-        close = np.unique(p)
+        # Where large boxes come close the small ones inside tell. Those that come closest are
+        # looked at first: where they show that it is too narrow, the others need no look.
+        p, m, b, rank = p[near], m[near], b[near], _rank(p[near], gap[near])
+        centres = (self.body.small.centre - self.pivot) @ rotation.transpose(0, 2, 1)
+        centres += (shifts + self.pivot)[:, None]
+        np.minimum.at(best, np.unique(p), _CLOSE)
+        for some in (rank < _CLOSEST, rank >= _CLOSEST):
+            some &= best[p] >= NARROWEST
+            self._inside(best, nearest, p[some], m[some], b[some], rotation, shifts, centres)
+        return best, nearest
+
+    def _inside(
+        self,
+        best: Floats,
+        nearest: Ints,
+        p: Ints,
+        m: Ints,
+        b: Ints,
+        rotation: Floats,
+        shifts: Floats,
+        centres: Floats,
+    ) -> None:
+        """Look at the small boxes in large boxes m and b at poses p; centres : of the body's."""
+        if not len(p):
+            return
+        assert self.still is not None
         first_m, first_b = self.body.first, self.still.first
         row, m = spread(first_m[m], first_m[m + 1] - first_m[m])
         p, b = p[row], b[row]
         row, b = spread(first_b[b], first_b[b + 1] - first_b[b])
         p, m = p[row], m[row]
         small, other = self.body.small, self.still.small
-        turned = (small.centre - self.pivot) @ rotation.transpose(0, 2, 1)
-        turned += (shifts + self.pivot)[:, None]
-        away = turned[p, m] - other.centre[b]
+        away = centres[p, m] - other.centre[b]
         reach = small.reach[m] + other.reach[b] + _CLOSE
         kept = np.einsum("ni,ni->n", away, away) < reach * reach
         kept &= (self.pass_body[m] & self.pass_still[b]) == 0
         p, m, b = p[kept], m[kept], b[kept]
-        np.minimum.at(best, close, _CLOSE)
-        if len(p):
-            gap = self._gap(small, other, m, b, rotation[p], shifts[p])
-            near = gap < _EXACT
-            _lowest(best, nearest, p[~near], gap[~near], other.plate[b[~near]])
-            if near.any():
-                p, m, b, gap = p[near], m[near], b[near], gap[near]
-                home = np.linalg.norm(shifts, axis=1) < _HOME
-                _lowest(best, nearest, p[~home[p]], gap[~home[p]], other.plate[b[~home[p]]])
-                p, m, b = p[home[p]], m[home[p]], b[home[p]]
-                np.minimum.at(best, p, _EXACT)
-                self._triangles(best, nearest, p, m, b, rotation, shifts)
-        return best, nearest
+        if not len(p):
+            return
+        gap = self._gap(small, other, m, b, rotation[p], shifts[p])
+        home = np.linalg.norm(shifts, axis=1) < _HOME
+        last = (gap >= _EXACT) | ~home[p]
+        _lowest(best, nearest, p[last], gap[last], other.plate[b[last]])
+        p, m, b, rank = p[~last], m[~last], b[~last], _rank(p[~last], gap[~last])
+        np.minimum.at(best, p, _EXACT)
+        for some in (rank < _CLOSEST, rank >= _CLOSEST):
+            some &= best[p] >= NARROWEST
+            self._triangles(best, nearest, p[some], m[some], b[some], rotation, shifts)
 
     def _triangles(
         self,
@@ -225,6 +241,16 @@ class Room:
         angle = 2.0 * np.arccos(np.clip(np.abs((starts[:, 3:] * ends[:, 3:]).sum(axis=1)), 0, 1))
         run: Floats = np.linalg.norm(ends[:, :3] - starts[:, :3], axis=1) + angle * self.arm
         return run
+
+
+def _rank(pose: Ints, gap: Floats) -> Ints:
+    """Return for each row which place its gap takes among those of its pose, from 0."""
+    order = np.lexsort((gap, pose))
+    place = np.arange(len(order))
+    first = np.concatenate([[True], np.diff(pose[order]) > 0])[: len(order)]
+    rank = np.empty(len(order), dtype=np.intp)
+    rank[order] = place - np.maximum.accumulate(np.where(first, place, 0))
+    return rank
 
 
 def _lowest(best: Floats, nearest: Ints, pose: Ints, gap: Floats, plate: Ints) -> None:

@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from ..checks.ragged import spread
 from .bodies import Body
+from .nested import Layout
 from .passing import Standing
 
 __all__ = ["Screens", "skeleton"]
@@ -36,6 +37,7 @@ class Screens:
     def __init__(self, standing: Standing) -> None:
         """Take the plates; their pictures are made when they are first asked for."""
         self.standing = standing
+        self.layouts: dict[int, Layout] = {}  # of bodies by their id, how their boxes are gathered
         count = len(standing.bodies)
         middle = standing.balls.mean(axis=0)
         away = np.linalg.norm(standing.balls - middle, axis=1)
@@ -104,12 +106,19 @@ class Screens:
         found = np.full(len(one), -1, dtype=np.intp)
         normal = self.standing.turns[which][:, :, 2]
         offset = np.einsum("pi,pi->p", normal, self.standing.shifts[which])
-        before = one @ normal.T - offset
-        after = two @ normal.T - offset
-        n, k, p = np.nonzero(before * after < 0.0)
-        low, high = before[n, k, p], after[n, k, p]
-        share = (low / (low - high))[:, None]
-        point = one[n, k] + share * (two[n, k] - one[n, k])
+        # Single precision is good to a thousandth of a cell, and the tables are large.
+        across, level = normal.T.astype(np.float32), offset.astype(np.float32)
+        before = one.reshape(-1, 3).astype(np.float32) @ across < level
+        after = two.reshape(-1, 3).astype(np.float32) @ across < level
+        crossed = (before != after).reshape(*one.shape[:2], -1)
+        crossed &= self._near(one, two, which)[:, None]
+        row, p = np.divmod(np.flatnonzero(crossed), len(which))
+        n, k = np.divmod(row, one.shape[1])
+        start, end = one[n, k], two[n, k]
+        low = np.einsum("ni,ni->n", start, normal[p]) - offset[p]
+        high = np.einsum("ni,ni->n", end, normal[p]) - offset[p]
+        share = low / np.where(low == high, 1.0, low - high)
+        point = start + share[:, None] * (end - start)
         away = point - self.standing.balls[which[p]]
         close = np.einsum("ni,ni->n", away, away) < self.standing.radii[which[p]] ** 2
         n, p, point = n[close], p[close], point[close]
@@ -118,6 +127,22 @@ class Screens:
             hit &= (which[p] != plate) | (((point - centre) ** 2).sum(axis=1) > radius**2)
         found[n[hit]] = which[p[hit]]
         return found
+
+    def _near(self, one: Floats, two: Floats, which: Ints) -> Bools:
+        """Tell for sets of segments (n, k, 3) which plates their common ball meets; (n, p)."""
+        start, end = one.mean(axis=1), two.mean(axis=1)
+        apart = np.maximum(
+            ((one - start[:, None]) ** 2).sum(axis=2), ((two - end[:, None]) ** 2).sum(axis=2)
+        )
+        reach = np.sqrt(apart.max(axis=1))[:, None] + self.standing.radii[which]
+        way = end - start
+        away = self.standing.balls[which] - start[:, None]
+        share = (
+            np.einsum("npi,ni->np", away, way) / np.maximum((way * way).sum(axis=1), 1e-9)[:, None]
+        )
+        away -= np.clip(share, 0.0, 1.0)[:, :, None] * way[:, None]
+        near: Bools = np.einsum("npi,npi->np", away, away) < reach * reach
+        return near
 
     def _full(self, plates: Ints, points: Floats) -> Bools:
         """Tell which points (n, 3) in the planes of plates (n,) lie on sheet."""

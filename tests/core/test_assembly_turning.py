@@ -13,6 +13,7 @@ from scipy.spatial.transform import Rotation
 from shapely import Polygon, box
 
 from pinwright.core.assembly.bodies import body_of
+from pinwright.core.assembly.nested import Cover
 from pinwright.core.assembly.passing import Standing
 from pinwright.core.assembly.poses import poses_between
 from pinwright.core.assembly.room import Room
@@ -74,7 +75,9 @@ def test_gaps_and_legs_of_random_plates_against_fcl(seed: int) -> None:
     worlds = [np.eye(4), np.eye(4)]
     worlds[1][:3, :3] = Rotation.random(random_state=seed).as_matrix()
     worlds[1][:3, 3] = random.normal(size=3) * 60
-    room = Room(scene(outlines, worlds), [0], [1], np.zeros(3), {})
+    standing = scene(outlines, worlds)
+    covers = Cover.of(standing, [0], {}), Cover.of(standing, [1], {})
+    room = Room(covers, np.zeros(3), {})
     meshes = [model(one) for one in outlines]
     count = 15
     shifts = random.normal(size=(count, 3)) * 80
