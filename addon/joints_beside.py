@@ -115,7 +115,7 @@ def _say() -> None:
     text = None
     if _now is not None:
         made = _now.building
-        text = worded("Joints, {stage}: {share:.0f} %   Esc stops", stage=made.stage,
+        text = worded("Cutting joints: {share:.0f} % ({stage})   Esc stops", stage=made.stage,
                       share=100 * made.share)  # fmt: skip
     for window in bpy.context.window_manager.windows:
         window.workspace.status_text_set(text)

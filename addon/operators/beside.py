@@ -83,7 +83,9 @@ class BuildsBeside:
         until = time.monotonic() + _BIT
         for share in self._bits:
             if time.monotonic() > until:
-                self._say(context, worded("Solids: {share:.0f} %   Esc stops", share=100 * share))
+                self._say(
+                    context, worded("Making solids: {share:.0f} %   Esc stops", share=100 * share)
+                )
                 return {"RUNNING_MODAL"}
         self._put_away(context)
         try:
@@ -101,7 +103,7 @@ class BuildsBeside:
         now = self._building
         context.window_manager.progress_update(100 * now.share)
         text = worded(
-            "Build, {stage}: {share:.0f} %   Esc stops", stage=now.stage, share=100 * now.share
+            "Building: {share:.0f} % ({stage})   Esc stops", stage=now.stage, share=100 * now.share
         )
         self._say(context, text)
 
