@@ -29,13 +29,15 @@ __all__ = ["Entry", "take_apart"]
 
 #: How many single plates, and how many bodies of several, are searched at each effort in one round.
 _PLATES = {Effort.STRAIGHT: 10, Effort.SOME: 3, Effort.MUCH: 2}
-_LAST = {Effort.STRAIGHT: 1000, Effort.SOME: 1000, Effort.MUCH: 8}
 _BODIES = {Effort.STRAIGHT: 6}
+#: Single plates before one is called to be woven in, whatever was tried in vain.
+_LAST = {Effort.STRAIGHT: 1000, Effort.SOME: 1000, Effort.MUCH: 8}
 #: Searches in vain at one effort, one after another, after which only one plate (False) or body of
 #: several (True) is searched in a round, and none at the greatest effort, until one goes.
 _VAIN = {False: 4, True: 6}
 #: What a whole plan may spend in vain, counted so that it does not hang on the machine: rounds of
-#: searches with turns, and work on bodies of several; each success wins something back.
+#: searches with turns (before weaving twice as many), and work on bodies of several; each success
+#: wins something back.
 _ROUNDS, _ROUNDS_BACK = 400, 24
 _WORK, _WORK_BACK = 2500, 250
 _OF_SPRING = 12  # verdicts on two plates that cost as much as one reckoning of a spring
@@ -134,6 +136,8 @@ def _take(state: _State, entry: Entry) -> None:
     gone = set(entry.plates)
     rest = [tuple(p for p in body if p not in gone) for body in state.bodies]
     state.bodies = [body for body in rest if body]
+    for tried in state.tried.values():
+        tried.growths.clear()  # what stands has changed, and they are large
     joined = set(entry.joints)
     state.ranks = {k: one for k, one in state.ranks.items() if joined.isdisjoint(one[0])}
     state.failed = {
