@@ -115,8 +115,8 @@ def _say() -> None:
     text = None
     if _now is not None:
         made = _now.building
-        text = worded("Cutting joints: {share:.0f} % ({stage})   Esc stops", stage=made.stage,
-                      share=100 * made.share)  # fmt: skip
+        done = {"share": 100 * made.share, "stage": worded(made.stage)}
+        text = worded("Cutting joints: {share:.0f} % ({stage})   Esc stops", **done)
     for window in bpy.context.window_manager.windows:
         window.workspace.status_text_set(text)
     redraw.sidebars()

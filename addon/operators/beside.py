@@ -103,7 +103,9 @@ class BuildsBeside:
         now = self._building
         context.window_manager.progress_update(100 * now.share)
         text = worded(
-            "Building: {share:.0f} % ({stage})   Esc stops", stage=now.stage, share=100 * now.share
+            "Building: {share:.0f} % ({stage})   Esc stops",
+            stage=worded(now.stage),
+            share=100 * now.share,
         )
         self._say(context, text)
 

@@ -53,7 +53,7 @@ def _draw_built(
     if cutting is not None:
         stage, share = cutting
         row = layout.row(align=True)
-        row.progress(factor=share, text=worded("Cutting Joints: {stage}", stage=stage))
+        row.progress(factor=share, text=worded("Cutting Joints: {stage}", stage=worded(stage)))
         row.operator("pinwright.stop_building", text="", icon="X")
     elif settings.fault:
         box = layout.box()
