@@ -280,7 +280,7 @@ class PinwrightSettings(bpy.types.PropertyGroup):
     pin_play: _length("Pin Play", 0.5, "Gap between a pin and the far face of the slotted plate")
     hole_play: _length("Hole Play", 0.2, "A pin's hole is wider than the pin by this")
     corner_radius: _length("Corner Radius", 0.0, "Of outer corners of the plates")
-    gap: _length("Gap", 2.0, "Least distance of plates that are not joined")
+    gap: _length("Gap", 2.0, "Least distance of plates, but for their joints")
 
     about: _choice("Gather At", ABOUT, "none", "What each module gathers round")
     way_modules: _share(
