@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from ..design.model import AssemblyChoice, Lock
 from ..results import Build, Joint, Sprung, Step
+from .blocking import Blocking
 from .closing import Closing
 from .copies import Copies
 from .grips import Grips, grips_of
@@ -25,6 +26,7 @@ from .order import Entry, take_apart
 from .plan_words import step_words, why_words
 from .recall import Recall
 from .screens import Screens
+from .takedown import take_down
 
 __all__ = ["Progress", "plan_steps", "planned"]
 
@@ -145,6 +147,7 @@ class _Writer:
     steps: list[Step] = field(default_factory=list)
     closed: set[int] = field(default_factory=set)
     last_of_whole: int | None = None
+    blocking: Blocking | None = None
 
     def write(
         self, entry: Entry, module: int | None, before: int | None, body: Sequence[int]
@@ -172,7 +175,9 @@ class _Writer:
             turns=entry.way.turns,
             pivot=np.zeros(3) if entry.way.pivot is None else entry.way.pivot,
             free=entry.way.free,
-            why="" if entry.way.free else why_words(self.build, entry.way),
+            why=""
+            if entry.way.free
+            else why_words(self.build, entry.way, self._locked_in(entry, module)),
             close=close,
             pin=pins,
             springs=springs,
@@ -188,6 +193,18 @@ class _Writer:
         if module is None:
             self.last_of_whole = step.n
         return step.n
+
+    def _locked_in(self, entry: Entry, module: int | None) -> int:
+        """Return how many plates cross-laps lock together with an entry's; 0 where they do not.
+
+        All else is left open: bending may open it. The proof is a linear programme (takedown.py).
+        """
+        there = [p for step in self.steps if step.module == module for p in step.add]
+        bodies = [entry.plates, *((p,) for p in there if p not in entry.plates)]
+        if self.blocking is None:
+            self.blocking = Blocking.of(self.build)
+        stuck = take_down(self.blocking, bodies, np.flatnonzero(~self.grips.lap).tolist()).stuck
+        return next((sum(len(bodies[k]) for k in one) for one in stuck if 0 in one), 0)
 
     def _springs(self, sprung: Sequence[int]) -> tuple[Sprung, ...]:
         """Reckon the joints that are sprung: one after another, what is closed holds the plate."""

@@ -77,8 +77,11 @@ def _turning(what: str, step: Step) -> str:
     return text + "."
 
 
-def why_words(build: Build, way: Way) -> str:
-    """Tell why a way is not proved, and what to do about it."""
+def why_words(build: Build, way: Way, locked: int = 0) -> str:
+    """Tell why a way is not proved, and what to do about it.
+
+    locked : plates that cross-laps are proved to lock for good, this one among them; 0: no proof
+    """
     laps = [j for j in way.sprung if build.joints[j].kind is JointKind.CROSS_LAP]
     names = _listed(build.plates[p].id for p in sorted(way.blockers))
     if way.opened:
@@ -92,6 +95,11 @@ def why_words(build: Build, way: Way) -> str:
         text = "No first move opens its joints"
     if names:
         text += f"; {names} {'stands' if len(way.blockers) == 1 else 'stand'} in the way"
+    if locked:
+        text += (
+            f". It is proved that cross-laps lock {locked} plates that stand here, this one among "
+            "them: none moves out without turning or being bent, alone or with others"
+        )
     remedy = "Try it with card first; if it does not go, "
     remedy += (
         "let the slot of one lap run through and splice the plate there."

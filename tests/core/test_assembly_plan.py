@@ -7,6 +7,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from jsonschema import Draft202012Validator
 from pinwright.core.assembly.plan import plan_steps, planned
 from pinwright.core.assembly.schedule import schedule_steps, spare_parts
 from pinwright.core.design.model import AssemblyChoice, Design, Lock
+from pinwright.core.design.read import read_design
 from pinwright.core.export.build_json import build_json, build_schema
 from pinwright.core.results import Build, Module
 from tests.builders import small_design
@@ -24,6 +26,7 @@ from tests.interlocks import TRIAD, boarded_box, keyed_box, rotor, three_planks
 from tests.plan_judge import Replay, replay
 
 Record = dict[str, Any]
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 
 def written(built: Build) -> Record:
@@ -208,3 +211,20 @@ def test_a_joint_beside_its_plates_is_planned_all_the_same() -> None:
     aside = replace(first, centre=first.centre + 500.0 * first.insertion)
     result = planned(replace(sound, joints=(aside, *sound.joints[1:])))
     assert sorted(j for step in result.steps for j in step.close) == [0, 1, 2, 3]
+
+
+def test_rings_of_laps_say_that_they_are_proved_locked_and_free_ways_do_not() -> None:
+    result = planned(build(read_design(EXAMPLES / "frost-stars.toml")))
+    locked = [step for step in result.steps if not step.free]
+    assert locked
+    assert all("It is proved that cross-laps lock" in step.why for step in locked)
+    assert not any(step.why for step in result.steps if step.free)
+    # The first of them close a ring of three plates by three laps. Its plates move apart only by
+    # opening x way, summed round the ring to nothing; three independent ways allow that for no
+    # opening but 0 (linear algebra; numpy tells the rank).
+    there: set[int] = set()
+    for step in result.steps[: locked[0].n]:
+        there |= set(step.add)
+    ring = [joint for joint in result.joints if set(joint.plates) <= there]
+    assert len(there) == len(ring) == 3
+    assert np.linalg.matrix_rank(np.array([joint.insertion for joint in ring]), tol=1e-6) == 3
