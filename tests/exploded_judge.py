@@ -96,8 +96,11 @@ def _said(build: Record) -> dict[frozenset[str], str]:
 def _uneven(build: Record) -> list[str]:
     """Return the motifs whose plates do not all go equally far of themselves."""
     ways: dict[str, list[float]] = {}
+    away = {module["id"]: np.array(module["explode"]) for module in build["modules"]}
     for plate in build["plates"]:
-        ways.setdefault(plate["motif"], []).append(float(np.linalg.norm(plate["explode"])))
+        own = np.array(plate["explode_way"])[-1, 1:] - away[plate["module"]]  # where it ends up
+        for way in (own, plate["explode"]):
+            ways.setdefault(plate["motif"], []).append(float(np.linalg.norm(way)))
     return [motif for motif, long in ways.items() if max(long) - min(long) > 1e-6 * max(1.0, *long)]
 
 

@@ -134,7 +134,7 @@ def _empty_tables(stage: Stage, steps: Sequence[Step], final: Floats, split: flo
         rounds.append(moves)
     if split < 1.0:
         late = np.flatnonzero(np.linalg.norm(final - stage.at, axis=1) > _THERE)
-        rounds += bring_back(stage, [([plate], final[plate]) for plate in late.tolist()])
+        rounds += bring_back(stage, [([plate], final[plate]) for plate in late.tolist()], last=True)
         stage.record(rounds, split, 1.0)
 
 

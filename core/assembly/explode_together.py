@@ -41,11 +41,11 @@ def pass_each_other(stage: Stage, moves: Moves) -> None:
                         _stuck(stage, a, b)
 
 
-def bring_back(stage: Stage, waiting: Sequence[Body]) -> list[Moves]:
+def bring_back(stage: Stage, waiting: Sequence[Body], last: bool = False) -> list[Moves]:
     """Move bodies that wait aside to where they belong; note what is met if there is no other way.
 
-    waiting : plates that move as one, with the displacement (3,) that they go to; if they cannot
-        stand there, they go on waiting
+    waiting : plates that move as one, with the displacement (3,) that they go to
+    last : all get there now; otherwise those that cannot stand there go on waiting
     Returns the rounds of these moves. As many go at the same time as pass each other.
     """
     rounds: list[Moves] = []
@@ -64,11 +64,8 @@ def bring_back(stage: Stage, waiting: Sequence[Body]) -> list[Moves]:
             detours = True
             continue
         if not moves:  # none passes: all go straight, and what they meet is named
-            moves = [
-                (plates, np.array([stage.at[plates[0]], goal]))
-                for plates, goal in rest
-                if _stands(stage, plates, goal)
-            ]
+            rest = rest if last else _settling(stage, rest)
+            moves = [(plates, np.array([stage.at[plates[0]], goal])) for plates, goal in rest]
             _force(stage, moves)
             rest = []
             if not moves:
@@ -134,6 +131,24 @@ def _force(stage: Stage, moves: Moves) -> None:
         for a, b in stage.room.met(Move(plates, *path), others, stage.at[others]):
             _stuck(stage, a, b)
     pass_each_other(stage, moves)
+
+
+def _settling(stage: Stage, bodies: list[Body]) -> list[Body]:
+    """Return those of some bodies that stand clear at their goals once all of them are there."""
+    everyone = np.arange(len(stage.at))
+    while bodies:
+        there = stage.at.copy()
+        for plates, goal in bodies:
+            there[list(plates)] = goal
+        kept = []
+        for plates, goal in bodies:
+            others = np.setdiff1d(everyone, plates)
+            if stage.room.first(Move(plates, goal, goal), others, there[others]) is None:
+                kept.append((plates, goal))
+        if len(kept) == len(bodies):
+            break
+        bodies = kept
+    return bodies
 
 
 def _stands(stage: Stage, plates: Sequence[int], goal: Floats) -> bool:
