@@ -36,9 +36,8 @@ _LAST = {Effort.STRAIGHT: 1000, Effort.SOME: 1000, Effort.MUCH: 8}
 #: several (True) is searched in a round, and none at the greatest effort, until one goes.
 _VAIN = {False: 4, True: 6}
 #: What a whole plan may spend in vain, counted so that it does not hang on the machine: rounds of
-#: searches with turns (before weaving twice as many), and work on bodies of several; each success
-#: wins something back.
-_ROUNDS, _ROUNDS_BACK = 400, 24
+#: searches with turns, and work on bodies of several; each success wins something back.
+_ROUNDS, _ROUNDS_BACK = 340, 24
 _WORK, _WORK_BACK = 2500, 250
 _OF_SPRING = 12  # verdicts on two plates that cost as much as one reckoning of a spring
 
@@ -253,8 +252,7 @@ def _first_free(
             most = 1
         turning = effort > Effort.STRAIGHT
         for body, joints in ranked:
-            spent = recall.rounds >= (2 * _ROUNDS if last else _ROUNDS)
-            if (turning and spent) or (several and recall.work >= _WORK):
+            if (turning and recall.rounds >= _ROUNDS) or (several and recall.work >= _WORK):
                 break
             work = _work(state)
             way, known = _way(state, body, joints, effort, bent, fastened)
