@@ -76,7 +76,7 @@ def _draw_lines() -> None:
     import gpu  # late: without a window there is no graphics card
     from gpu_extras.batch import batch_for_shader
 
-    ends = [end for line in found for end in (line.ours, line.theirs)]
+    ends = [[end.x, end.y, end.z] for line in found for end in (line.ours, line.theirs)]
     scale = bpy.context.preferences.system.ui_scale
     gpu.state.blend_set("ALPHA")
     gpu.state.depth_test_set("NONE")  # what is near may lie behind plates

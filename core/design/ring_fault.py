@@ -31,7 +31,8 @@ def ring_fault(polygon: Polygon) -> str:
     """
     if polygon.is_valid:
         return ""
-    reason, _, place = shapely.is_valid_reason(polygon).partition("[")
+    said = str(shapely.is_valid_reason(polygon))
+    reason, _, place = said.partition("[")
     numbers = [float(word) for word in place.rstrip("]").split()]
     where = f" at ({numbers[0]:.1f}, {numbers[1]:.1f})" if len(numbers) >= 2 else ""
     reason = reason.strip()

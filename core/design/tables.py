@@ -244,7 +244,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
             example="one of vertices, edges, faces, none, axes 2, axes 3 ..., subgroup D3, "
             "subgroup T ..., joints, listed",
         ),
-        share("explode", "way of the modules at full explosion, share of the radius", 0.0),
+        share("explode", "least way of the modules at full explosion, share of the radius", 0.0),
         share("explode_plates", "way of the plates at full explosion, share of the radius", 0.0),
         Field(
             "count",
