@@ -42,7 +42,8 @@ def captions(build: Build, film: Timeline, least: float = _LEAST) -> tuple[Capti
         groups[-1].append(mark.n)
     work = max(mark.locked for mark in marks)
     if len(groups) > 1 and work - starts[-1] < least:
-        groups[-2] += groups.pop()
+        short = groups.pop()  # first: the last but one is another list before than after
+        groups[-1] += short
         starts.pop()
     ends = [*starts[1:], work]
     found = [

@@ -230,6 +230,22 @@ def test_captions_can_be_read_and_tell_of_each_step_once() -> None:
     assert set(told) == {step.n for step in done.steps}
 
 
+def test_each_step_is_told_once_however_long_captions_stand() -> None:
+    done, film = films(rotor(3, TRIAD))
+    steps = sorted(step.n for step in done.steps)
+    counts = set()
+    for least in np.linspace(0.01, 1.2 * film.seconds, 60).tolist():
+        lines = captions(done, film, least)
+        if film.lift.shifts.any():
+            assert lines[-1].text == "The whole is lifted"
+            lines = lines[:-1]
+        told = [n for line in lines for n in range(line.steps[0], line.steps[1] + 1)]
+        assert told == steps, least
+        assert all(a.end == b.start for a, b in pairwise(lines))
+        counts.add(len(lines))
+    assert {1, 2} <= counts  # from one for each step down to one for all
+
+
 def test_subtitles_are_read_back_by_a_plain_pattern() -> None:
     # The form as players take it: number, "hh:mm:ss,mmm --> hh:mm:ss,mmm", text, empty line.
     text = subtitles([Caption(0.0, 1.5, "One", (1, 1)), Caption(3661.25, 3662.0, "Two", (2, 2))])
