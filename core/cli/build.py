@@ -80,7 +80,7 @@ def _nothing_lost(folder: str) -> Iterator[None]:
 
 def _tell(build: Build, files: tuple[Path, ...], args: argparse.Namespace) -> None:
     from ..assembly.explode_words import snag_words
-    from .report import build_record, print_failures, print_report
+    from .report import build_record, print_failures, print_plan_first, print_report
 
     if args.json:
         print_json({**build_record(build), "files": [str(file) for file in files]})
@@ -93,6 +93,8 @@ def _tell(build: Build, files: tuple[Path, ...], args: argparse.Namespace) -> No
         _print_files(out, files, args)
     print_failures(out, build, written=args.out)
     if not args.quiet:
+        if not build.steps:
+            print_plan_first(out, args.design)
         out.print()
         out.print(_SAFETY, style="dim")
 

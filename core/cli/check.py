@@ -42,7 +42,7 @@ def run(args: argparse.Namespace) -> int:
     from_file = Path(args.design).suffix.lower() == ".json"
     with progress_bar(not args.json) as say:
         from .fit_table import fit_records, print_fit
-        from .report import build_record, print_failures, print_report
+        from .report import build_record, print_failures, print_plan_first, print_report
 
         result = _rechecked(args.design, say) if from_file else _computed(args.design, say)
     if args.json:
@@ -52,6 +52,8 @@ def run(args: argparse.Namespace) -> int:
         print_report(out, result)
         print_fit(out, result)
         print_failures(out, result, written=None)
+        if not from_file:
+            print_plan_first(out, args.design)
     return 0 if result.ok else 1
 
 

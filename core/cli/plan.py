@@ -5,12 +5,15 @@
 from __future__ import annotations
 
 import argparse
+import math
 from typing import TYPE_CHECKING, Any
 
 from .answers import print_json
 from .terminal import console, heading, plain_table, progress_bar
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from ..assembly.schedule import Schedule
     from ..results import Build, Step
 
@@ -147,6 +150,7 @@ def _record(build: Build, schedule: Schedule) -> dict[str, Any]:
 
 def _print(build: Build, schedule: Schedule) -> None:
     from ..assembly.schedule import spare_parts
+    from ..export.cautions import ASSEMBLY, HANGING
 
     out = console()
     heading(out, f"{build.design.name}: plan of assembly")
@@ -159,8 +163,9 @@ def _print(build: Build, schedule: Schedule) -> None:
     out.print(table)
     heading(out, "Time")
     out.print(
-        f"{schedule.teams} teams, at most {schedule.people} people at {schedule.stations} places "
-        f"at a time: {_clock(schedule.total)} hours; no schedule takes less than "
+        f"{_count(schedule.teams, 'team')}, at most {_count(schedule.people, 'person', 'people')} "
+        f"at {_count(schedule.stations, 'place')} at a time: {_clock(schedule.total)} hours; no "
+        "schedule takes less than "
         f"{_clock(schedule.bound)} (all work {_clock(schedule.work)}, longest chain "
         f"{_clock(schedule.chain)})"
     )
@@ -181,6 +186,27 @@ def _print(build: Build, schedule: Schedule) -> None:
             "take a softer sheet.",
             style="red",
         )
+    _tell_modules(out, build)
+    out.print()
+    out.print(f"{ASSEMBLY} {HANGING}", style="dim")
+
+
+def _tell_modules(out: Console, build: Build) -> None:
+    """Say how many modules are not brought in whole, where there are several."""
+    if len(build.modules) == 1:
+        return
+    at_tables = {step.module for step in build.steps if step.module is not None}
+    loose = sum(len(module.plates) > 1 for module in build.modules) - len(at_tables)
+    if loose > 0:
+        out.print(
+            f"note: {loose} of {len(build.modules)} modules cannot be brought in whole; their "
+            "plates come in one by one. `--modules` compares other ways to part the sculpture.",
+            style="yellow",
+        )
+
+
+def _count(number: int, one: str, many: str = "") -> str:
+    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 def _some(steps: list[Step]) -> str:
@@ -189,5 +215,5 @@ def _some(steps: list[Step]) -> str:
 
 
 def _clock(minutes: float) -> str:
-    whole = round(minutes)
+    whole = math.floor(minutes + 0.5 + 1e-6)  # sums of the same minutes are one figure
     return f"{whole // 60}:{whole % 60:02d}"

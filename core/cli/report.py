@@ -21,7 +21,7 @@ from .terminal import heading, plain_table
 if TYPE_CHECKING:
     from rich.table import Table
 
-__all__ = ["build_record", "print_failures", "print_report"]
+__all__ = ["build_record", "print_failures", "print_plan_first", "print_report"]
 
 _MOST_PLACES = 4
 
@@ -93,6 +93,17 @@ def print_failures(out: Console, build: Build, written: str | None) -> None:
             style="bold",
             soft_wrap=True,  # a path is one word, to be copied
         )
+
+
+def print_plan_first(out: Console, design: str) -> None:
+    """Say that the assembly is judged elsewhere; design : its file."""
+    out.print()
+    out.print(
+        "Whether it can be put together is not judged here. Before you cut: "
+        f"pinwright plan {design}",
+        style="yellow",
+        soft_wrap=True,
+    )
 
 
 def _frame_words(frame: FrameChoice) -> str:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from math import ceil
+from textwrap import fill
 from typing import Final
 
 import numpy as np
@@ -23,6 +24,7 @@ from ..fit.sizes import Sizes
 from ..fit.tenon import TenonSizes, tenon_sizes
 from ..outlines.corners import circle
 from ..results import Part
+from .cautions import CUTTING
 from .drawing import Drawing, part_drawing
 from .dxf import part_dxf
 from .stroke_font import text_strokes, text_width
@@ -155,5 +157,5 @@ def _words(coupon: Coupon, sheet: Sheet, drawing: Drawing) -> str:
         "Push the tab through each slot up to its shoulders, and a pin through its hole. The\n"
         "tightest slot that it goes into by hand names the clearance: write it to the design\n"
         f"file, [sheet] clearance. The design has {sheet.clearance:g} mm now.\n\n"
-        f"{drawing.kerf_note}\nUnits: mm.\n"
+        f"{drawing.kerf_note}\nUnits: mm.\n\n{fill(CUTTING, 98)}\n"
     )

@@ -10,6 +10,7 @@ from textwrap import fill
 from typing import Final
 
 from ..results import Build
+from .cautions import ASSEMBLY, CUTTING, HANGING
 from .drawing import Drawing
 from .names import cut_names
 
@@ -32,16 +33,7 @@ MARKS
   sculpture; IN: towards it. At a tab or a slot B-3 says: joint 3, with a part B; both ends of a
   joint bear the same number. TO B says only which part goes there."""
 
-# Common practice of workshops and riggers, no published source.
-_CAUTIONS: Final = """\
-BEFORE YOU START
-  Cut one piece of each part first and try its joints; then cut the rest.
-  Deburr every edge. Wear gloves while you handle cut sheet.
-  Laser: never leave it alone, run the extraction, and never cut PVC or other sheet with chlorine
-  in it: the fumes poison people and ruin the machine.
-  Hanging: this program is no proof of strength. Use rated hardware only, and a second, independent
-  safety for everything that hangs over people. A licensed rigger or engineer and the local code
-  decide."""
+_FIRST: Final = "Cut one piece of each part first and try its joints; then cut the rest."
 
 
 def readme_text(build: Build, drawings: Sequence[Drawing]) -> str:
@@ -57,9 +49,38 @@ def readme_text(build: Build, drawings: Sequence[Drawing]) -> str:
         _pins(build),
         _fasteners(build),
         _findings(build, drawings),
-        _CAUTIONS,
+        _assembly(build),
+        _cautions(),
     ]
     return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _assembly(build: Build) -> str:
+    """Return how it goes together, or that nobody has judged it yet."""
+    if not build.steps:
+        text = (
+            "Whether and how it goes together was not judged. Do that before you cut: "
+            "`pinwright plan` and the design file."
+        )
+    else:
+        text = f"The {len(build.steps)} steps of the assembly stand in build.json."
+        unsure = sum(not step.free for step in build.steps)
+        bent = sum(any(s.stress_ratio > 1.0 for s in step.springs) for step in build.steps)
+        if unsure:
+            text += f" {unsure} of them are not proved: try them on a model before you cut."
+        if bent:
+            text += (
+                f" {bent} of them bend a plate beyond its yield: mend the design before you cut."
+            )
+    return f"ASSEMBLY\n{_indented(text)}"
+
+
+def _cautions() -> str:
+    return "\n".join(["BEFORE YOU START", *map(_indented, (_FIRST, CUTTING, ASSEMBLY, HANGING))])
+
+
+def _indented(text: str) -> str:
+    return fill(text, 98, initial_indent="  ", subsequent_indent="  ")
 
 
 def _note(build: Build) -> str:
@@ -71,7 +92,7 @@ def _note(build: Build) -> str:
 def _sheet(build: Build, drawings: Sequence[Drawing]) -> str:
     sheet, totals = build.design.sheet, build.totals
     side = "\n  One-sided: keep the good face up when you cut." if sheet.one_sided else ""
-    note = fill(drawings[0].kerf_note, 98, initial_indent="  ", subsequent_indent="  ")
+    note = _indented(drawings[0].kerf_note)
     return (
         f"SHEET\n  {sheet.material}, {sheet.thickness:g} mm{side}\n{note}\n"
         f"  Net area of all plates {totals.sheet_area / 1e6:.3f} m2, cut length "
