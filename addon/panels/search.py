@@ -138,9 +138,10 @@ def _draw_outcome(layout: bpy.types.UILayout, context: bpy.types.Context) -> Non
         return
     drawn, found = len(search_finds.finds()), len(state.found)
     if found == 0 and not fault:
-        shared.wrapped(
-            layout, context, "Nothing found: give it more time, thinner strips or less clearance."
-        )
+        text = "Nothing found: give it more time, thinner strips or less clearance."
+        if not state.next_batch:
+            text = "Not one batch of candidates was finished: give it more time."
+        shared.wrapped(layout, context, text)
     elif drawn < found:
         layout.label(
             text=worded("{found:,} found, the best {drawn} drawn", found=found, drawn=drawn),

@@ -13,6 +13,7 @@ import shapely
 from rich.console import Console
 from rich.text import Text
 
+from ..checks.places import SHOWN
 from ..design.model import FrameChoice, JointKind
 from ..export.build_json import build_to_dict
 from ..results import Build, Part
@@ -84,7 +85,9 @@ def print_failures(out: Console, build: Build, written: str | None) -> None:
         for place in check.where[:_MOST_PLACES]:
             out.print(f"    {place}")
         if len(check.where) > _MOST_PLACES:
-            out.print(f"    and {len(check.where) - _MOST_PLACES} more")
+            rest = len(check.where) - _MOST_PLACES
+            most = "at least " if len(check.where) == SHOWN else ""  # the check names no more
+            out.print(f"    and {most}{rest} more")
         if check.remedy:
             out.print(f"    {check.remedy}")
     if written is not None:

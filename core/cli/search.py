@@ -322,7 +322,10 @@ def _tell(state: State, files: tuple[Path, ...], drawn: int, args: argparse.Name
         soft_wrap=True,
     )
     if not state.found:
-        out.print("Give it more time, thinner strips or less clearance.", style="bold red")
+        ask = "Give it more time, thinner strips or less clearance."
+        if not state.next_batch:
+            ask = "Not one batch of candidates was finished: give it more time."
+        out.print(ask, style="bold red")
         return
     if drawn < shown:
         out.print(

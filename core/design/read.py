@@ -5,6 +5,7 @@
 from __future__ import annotations
 
 import dataclasses
+import difflib
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
@@ -158,7 +159,8 @@ def _recipe(data: Mapping[str, object]) -> Recipe | None:
     table = dict(table_of(value, "recipe", "Write [recipe] on a line of its own."))
     kind = table.pop("kind", None)
     if not isinstance(kind, str) or kind not in RECIPES:
-        remedy = "" if kind is not None else 'Add for example kind = "edge rotor".'
+        near = difflib.get_close_matches(str(kind).lower(), RECIPES, n=1)
+        remedy = f"Did you mean {near[0]}?" if near else 'Write for example kind = "edge rotor".'
         raise DesignError("recipe.kind", shown(kind), "one of " + ", ".join(RECIPES), remedy)
     return record(RECIPES[kind], table, "recipe")
 

@@ -24,6 +24,7 @@ __all__ = ["READERS", "read_mesh"]
 
 Floats = npt.NDArray[np.float64]
 
+_ANEW = "Write the mesh anew: vertices and flat faces, as OBJ, OFF, PLY or STL."
 _STL_RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("count", "<u2")])
 
 
@@ -47,9 +48,12 @@ def read_mesh(path: str | Path) -> RawMesh:
         data = file.read_bytes()
     except OSError as error:
         raise FrameError(f"{file}: the file cannot be read ({error.strerror}).") from error
-    raw = reader(file.name, data)
+    try:
+        raw = reader(file.name, data)
+    except FrameError as error:
+        raise FrameError(f"{error} {_ANEW}") from error
     if not len(raw.vertices) or not raw.faces:
-        raise FrameError(f"{file.name}: the file holds no vertices with faces.")
+        raise FrameError(f"{file.name}: the file holds no vertices with faces. {_ANEW}")
     return raw
 
 
@@ -108,7 +112,7 @@ def _read_ply(name: str, data: bytes) -> RawMesh:
         raise FrameError(f"{name}: {error}.") from error
     except (KeyError, ValueError, StopIteration, UnicodeDecodeError) as error:
         wanted = "vertices with x, y, z and faces with vertex_indices"
-        raise FrameError(f"{name}: this is no PLY file that holds {wanted} ({error}).") from error
+        raise FrameError(f"{name}: this is no PLY file that holds {wanted}.") from error
     return RawMesh(name, vertices, faces)
 
 

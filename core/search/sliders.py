@@ -35,7 +35,7 @@ _WIDEST = 60.0  # deg, farther than this a slider does not go
 _MOST = 180.0  # deg, that a design may be turned by
 _ANY = np.array([0.31313, 0.77717, 0.54551])  # square to nothing
 _PORT = 1e-3  # of the radius: a path's point is a slot's middle when it lies so near
-_REMEDY = "Sliders are for design files that the search wrote."
+_REMEDY = "Only designs laid out as the search lays them can be turned along their family."
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,8 @@ def find_of(design: Design) -> Find:
     Raises DesignError for a design that was not laid like the search's.
     """
     if design.frame.group is None or design.recipe is not None or not design.motifs:
-        raise DesignError("frame.group", design.name, "a bare group with motifs", _REMEDY)
+        found = "a recipe" if design.recipe is not None else "a frame that is no bare group"
+        raise DesignError("the design", found, "a bare group with motifs", _REMEDY)
     group = rotation_group(design.frame.group)
     index = {motif.name: m for m, motif in enumerate(design.motifs)}
     classes, laps = [], []
