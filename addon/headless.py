@@ -71,14 +71,39 @@ def run(arguments: Sequence[str], registered: bool = True) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="pinwright", description=__doc__.splitlines()[0])
+    parser = argparse.ArgumentParser(
+        prog="python -m pinwright.addon.headless", description=__doc__.splitlines()[0]
+    )
     parser.add_argument("design", type=Path, help="design file (.toml)")
     parser.add_argument("--out", type=Path, required=True, help="folder for the files")
-    parser.add_argument("--size", type=int, nargs=2, default=(1600, 1200), metavar=("W", "H"))
+    parser.add_argument(
+        "--size",
+        type=int,
+        nargs=2,
+        default=(1600, 1200),
+        metavar=("W", "H"),
+        help="of the pictures, pixels; default: 1600 1200",
+    )
     parser.add_argument("--samples", type=int, default=64, help="most samples for each pixel")
-    parser.add_argument("--engine", choices=sorted(_ENGINES), default="cycles")
-    parser.add_argument("--look", choices=("sheet", "tinted", "parts"), default="sheet")
-    parser.add_argument("--place", choices=sorted(_PLACES), default="studio", help="of the picture")
+    parser.add_argument(
+        "--engine",
+        choices=sorted(_ENGINES),
+        default="cycles",
+        help="that renders; default: %(default)s; workbench is quick and plain",
+    )
+    parser.add_argument(
+        "--look",
+        choices=("sheet", "tinted", "parts"),
+        default="sheet",
+        help="sheet: as the material looks; tinted: and a tint for each part; "
+        "parts: a plain color for each part",
+    )
+    parser.add_argument(
+        "--place",
+        choices=sorted(_PLACES),
+        default="studio",
+        help="what the picture shows round it; default: %(default)s",
+    )
     parser.add_argument("--transparent", action="store_true", help="pictures without background")
     film = parser.add_argument_group("film", "an animation as keyframes in the .blend, and an MP4")
     film.add_argument("--film", choices=sorted(_FILMS), help="what is animated")

@@ -281,7 +281,8 @@ def _words(scene: bpy.types.Scene, result: Build, module: Module) -> None:
         write(row, 0.78, y, 0.024, color)
     write("Put together", 0.78, SMALL[1] + SMALL[2] / 2 + 0.04, 0.026)
     write("Dashes lead each tab to its slot.", 0.03, 0.045, 0.022, WAY)
-    write("Cut edges are sharp: wear gloves.", 0.72, 0.045, 0.022, GREY)
+    write("Cut edges are sharp, closing joints pinch:", 0.62, 0.065, 0.022, GREY)
+    write("wear gloves, keep your fingers clear.", 0.62, 0.03, 0.022, GREY)
 
 
 def _light(scene: bpy.types.Scene) -> None:

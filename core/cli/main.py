@@ -48,11 +48,13 @@ _COMMANDS = (new, search, turn, check, build, plan, coupon, frames, materials, f
 _DESCRIPTION = "Designs hanging sculptures of flat sheet: plates, tenons, pins and cross-laps."
 _EPILOG = """\
 A first piece, from nothing to cut files:
-  pinwright new star.toml --recipe edge-rotor --frame dodecahedron
+  pinwright new star.toml --recipe right-angle-orbit --frame dodecahedron
   pinwright check star.toml
+  pinwright plan star.toml
   pinwright build star.toml --out star
 
-exit status: 0 all well; 1 built, but a check failed; 2 refused, nothing written
+exit status: 0 all well; 1 built, but a check failed; 2 refused, nothing written;
+             74 the answer could not be written where it is sent
 """
 
 

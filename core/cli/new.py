@@ -220,7 +220,8 @@ def _tell(file: Path, design: Design, build: Build) -> None:
     if failed:
         out.print(
             f"It builds, but is NOT OK yet ({', '.join(failed)}): "
-            "try another width, thickness or frame.",
+            "try another width, thickness, diameter or frame.",
             style="bold red",
         )
-    out.print(f"Next: pinwright check {shlex.quote(str(file))}", soft_wrap=True)
+    name = shlex.quote(str(file))
+    out.print(f"Next: pinwright check {name}, then pinwright plan {name}", soft_wrap=True)

@@ -38,8 +38,8 @@ solid = "dodecahedron"
 diameter = 600.0
 
 [recipe]
-kind = "edge rotor"
-width = 36.0
+kind = "right-angle orbit"
+width = 27.0
 ```
 
 Without a recipe, every seed plate (motif) is drawn, and the joints between the motifs and their
