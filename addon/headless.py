@@ -102,7 +102,8 @@ def _parser() -> argparse.ArgumentParser:
         "--place",
         choices=sorted(_PLACES),
         default="studio",
-        help="what the picture shows round it; default: %(default)s",
+        help="what the picture shows round it; the exploded one is made in the studio; "
+        "default: %(default)s",
     )
     parser.add_argument("--transparent", action="store_true", help="pictures without background")
     film = parser.add_argument_group("film", "an animation as keyframes in the .blend, and an MP4")
@@ -126,6 +127,9 @@ def _make(asked: argparse.Namespace) -> list[str]:
     design = read_design(asked.design)
     if min(asked.size) < 16 or asked.samples < 1:
         raise OutputError("A picture needs at least 16 x 16 pixels and one sample for each.")
+    if asked.place == "room" and asked.engine == "workbench":
+        text = "--place room: Workbench knows no lamps, so a room is dark in it."
+        raise OutputError(f"{text} Take another --engine, or --place studio.")
     try:
         asked.out.mkdir(parents=True, exist_ok=True)
     except OSError as error:

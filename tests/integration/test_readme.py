@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the README shows works: its design is read, built, and every check is ok, its plan proved."""
+"""What the README shows works: its design is read and built, every check is ok, its plan proved."""
 
 from __future__ import annotations
 
