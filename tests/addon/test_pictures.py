@@ -128,6 +128,20 @@ def test_the_command_refuses_bad_input_and_writes_nothing(tmp_path: Path) -> Non
     )
     assert run.returncode == 2
     assert "no such file" in run.stderr
+    design = tmp_path / "small.toml"
+    write_design(small_design(), design)
+    run = subprocess.run(
+        command(
+            *(str(design), "--out", str(tmp_path / "out")),
+            *("--engine", "workbench", "--place", "room"),
+        ),
+        capture_output=True,
+        text=True,
+        timeout=300,
+        check=False,
+    )
+    assert run.returncode == 2
+    assert "a room is dark in it" in run.stderr
     assert not (tmp_path / "out").exists()
 
 
