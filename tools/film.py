@@ -26,7 +26,7 @@ from pinwright.core.design.read import read_design
 ROOT = Path(__file__).resolve().parents[1]
 FRAMES = ROOT / "build" / "film"
 SECONDS, RATE, FILM_SIZE = 24.0, 12, (640, 360)
-SIZE, SAMPLES = (640, 480), 14
+SIZE, SAMPLES = (960, 720), 32
 QUALITY = 82  # of the JPEG files
 
 

@@ -48,7 +48,7 @@ class Shot:
 
 
 SHOTS = {
-    "module-edge-rotor": Shot("edge-rotor", 0),
+    "module-copper-rose": Shot("copper-rose", 0),
     "module-harbour-lantern": Shot("harbour-lantern", 0),
     "module-arch-globe": Shot("arch-globe", 0),
 }
