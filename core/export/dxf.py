@@ -29,7 +29,7 @@ from .drawing import Drawing, Ring, Role
 
 __all__ = ["part_dxf"]
 
-# AutoCAD colour indices: 3 green, 5 blue, 1 red.
+# Colour indices of DXF, group code 62: 3 green, 5 blue, 1 red.
 _COLOURS: Final = {Role.MARK: 3, Role.CUT_INNER: 5, Role.CUT_OUTER: 1}
 # Handles must be unique in a file: the shared tables stay below the first, and the seed for those
 # that other programs add later lies above any part's.
