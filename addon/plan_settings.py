@@ -51,7 +51,7 @@ TIMES = {
     "close": ("Close Joint", "Push one joint home"),
     "pin": ("Lock Joint", "Put the pin or other lock of one joint in"),
     "spring": ("Spring Joint", "Bend a plate for one joint and let it snap in"),
-    "weave": ("Weave In", "Work in by hand what has no straight way"),
+    "weave": ("Weave In", "Work in by hand what has no proved way"),
     "check": ("Check", "Look over a step before its pins go in"),
 }
 _USUAL = AssemblyChoice()

@@ -19,7 +19,7 @@ STRAIGHT: Final = "straight"
 #: What each reason means.
 REASONS: Final = {
     SPRUNG: "a tab leaves its own slot while the plan bends a plate",
-    BY_HAND: "the plan works a plate in by bending or turning it, no straight way was found",
+    BY_HAND: "the plan works a plate in by bending or turning it, no way was proved",
     NO_WAY: "no free way to the exploded place was found",
     STRAIGHT: "all move at once, straight; made with a plan the view goes in its order",
 }

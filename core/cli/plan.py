@@ -27,7 +27,7 @@ def register(commands: Any) -> None:
         help="plan the assembly: steps, teams, times, spares",
         description="Plans how a design is put together: the order of plates and modules, each "
         "one's way in, joints to spring, teams, times and spare parts. Times and teams stand in "
-        "the design's [assembly] table. Writes nothing. Exit status 1: some step has no straight "
+        "the design's [assembly] table. Writes nothing. Exit status 1: some step has no proved "
         "way in, or bends a plate beyond its yield.",
         allow_abbrev=False,
     )

@@ -236,7 +236,7 @@ class AssemblyChoice:
     insert : bring a plate in along its way; join : the same with a module
     close : push one joint home; pin : put its pin or other lock in
     spring : bend a plate for one joint and let it snap in, beside `close`
-    weave : work in by hand what has no straight way
+    weave : work in by hand what has no proved way
     check : look over a step before its pins go in
     spares : spare pins and parts, share of those that are needed
     people : that are there at most, all teams together; None: as many as the steps ask for

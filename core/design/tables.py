@@ -289,7 +289,7 @@ FIELDS: dict[type, tuple[Field, ...]] = {
         minutes("close", "push one joint home"),
         minutes("pin", "put one joint's pin or other lock in"),
         minutes("spring", "bend a plate for one joint and let it snap in, beside `close`"),
-        minutes("weave", "work in by hand what has no straight way"),
+        minutes("weave", "work in by hand what has no proved way"),
         minutes("check", "look over a step before its pins go in"),
         share("spares", "spare pins and parts, share of those needed", 0.0, 1.0),
         Field(
