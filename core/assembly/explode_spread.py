@@ -26,6 +26,7 @@ Ints = npt.NDArray[np.intp]
 
 _STEP = 1.1  # from one spread to the next one that is tried
 _MOST = 30  # spreads that are tried
+_SAME = 1e-6  # mm, that carried ways may differ by rounding
 
 
 def spread_ways(plates: Scattered, turned: Floats, length: float) -> Floats:
@@ -59,7 +60,11 @@ def modules_apart(plates: Scattered, away: Floats, own: Floats) -> float:
     """
     module = plates.module
     boxes = _Boxes.of(plates)
-    i, k = np.nonzero(module[:, None] != module)
+    # Where equal plates go equally, one of each motif speaks for all.
+    alike = _carried(plates, away[module]) and _carried(plates, own)
+    first = plates.orbits.plate_of[:, 0] if alike else np.arange(len(module))
+    i, k = np.nonzero(module[first][:, None] != module)
+    i = first[i]
     standing: Standing | None = None
     times = 1.0
     for _ in range(_MOST):
@@ -67,7 +72,8 @@ def modules_apart(plates: Scattered, away: Floats, own: Floats) -> float:
         hit = False
         for other in (whole, whole + own):
             start = whole[i] - other[k]
-            for row in boxes.meeting(i, k, start, own[i]).tolist():
+            rows = boxes.meeting(i, k, start, own[i])
+            for row in rows[_unlike(plates, i[rows], k[rows], start[rows], own[i[rows]])].tolist():
                 standing = _standing(plates) if standing is None else standing
                 a, b = int(i[row]), int(k[row])
                 if standing.blocker([a], [b], start[row], start[row] + own[a]) is not None:
@@ -79,6 +85,23 @@ def modules_apart(plates: Scattered, away: Floats, own: Floats) -> float:
             return times
         times *= _STEP
     return 1.0
+
+
+def _carried(plates: Scattered, ways: Floats) -> bool:
+    """Tell whether the ways (P, 3) of all plates are those of their seeds, turned as they are."""
+    turns, seeds = plates.orbits.transforms[:, :3, :3], plates.orbits.plate_of[:, 0]
+    own = np.einsum("pji,pj->pi", turns, ways)
+    return bool(np.abs(own - own[seeds][plates.orbits.motif]).max(initial=0.0) < _SAME)
+
+
+def _unlike(plates: Scattered, i: Ints, k: Ints, start: Floats, way: Floats) -> Ints:
+    """Return one row of each kind: pairs of equal plates, placed alike, that move alike."""
+    motif, poses = plates.orbits.motif, plates.orbits.transforms
+    back = poses[i, :3, :3].transpose(0, 2, 1)
+    shift = np.stack([poses[k, :3, 3] - poses[i, :3, 3], start, way], axis=2)
+    seen = np.concatenate([back @ poses[k, :3, :3], back @ shift], axis=2).reshape(len(i), 18)
+    names = np.column_stack([motif[i], motif[k], np.round(seen, 3) + 0.0])  # zeros lose their sign
+    return np.sort(np.unique(names, axis=0, return_index=True)[1])
 
 
 def _standing(plates: Scattered) -> Standing:

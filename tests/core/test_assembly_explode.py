@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import itertools
 import json
+from dataclasses import replace
 from functools import cache
 
 import fcl
@@ -13,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
+from pinwright.core.assembly import explode_spread
 from pinwright.core.assembly.explode import (
     SPLIT,
     Scattered,
@@ -20,6 +22,7 @@ from pinwright.core.assembly.explode import (
     plate_offsets,
     straight_ways,
 )
+from pinwright.core.assembly.explode_spread import modules_apart
 from pinwright.core.assembly.modules import module_of_plates
 from pinwright.core.design.model import Design, EdgeRotor, FrameChoice, ModuleChoice, Sheet
 from pinwright.core.export.build_json import build_json
@@ -142,6 +145,21 @@ def test_plates_stand_clear_of_their_module_in_the_end(name: str, about: str) ->
     for a, b in itertools.combinations(np.flatnonzero(first).tolist(), 2):
         hit = fcl.collide(objects[a], objects[b], fcl.CollisionRequest(), fcl.CollisionResult())
         assert not hit, (a, b)
+
+
+@pytest.mark.parametrize(("name", "about"), [case for case in CASES if case[1] != "none"])
+def test_one_of_each_motif_speaks_for_all_plates(
+    name: str, about: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stage, choice, plates = _parts(name, about)
+    own = _inner(name, about)
+    # So near that modules meet, and farther until they do not.
+    near = replace(choice, explode=0.02)
+    away = module_offsets(near, stage.frame.radius, plates.centroids, plates.module)
+    told = modules_apart(plates, away, own)
+    assert told > 1.0
+    monkeypatch.setattr(explode_spread, "_carried", lambda *_: False)  # each pair is looked at
+    assert modules_apart(plates, away, own) == told
 
 
 def test_a_crowd_of_unequal_plates_stands_clear_in_the_end() -> None:
