@@ -53,6 +53,7 @@ ONCE = [
         "core/test_joint_splice",
         "core/test_joints_hardware",
         "core/test_outlines_tool_corners",
+        "core/test_pipeline",
         "core/test_property_edge_rotor",
         "core/test_property_joints",
         "core/test_property_orbits",
