@@ -7,10 +7,23 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import bpy
+from bpy.props import BoolProperty
 
-__all__ = ["add_keys", "remove_keys"]
+__all__ = ["EndedByEsc", "add_keys", "remove_keys"]
 
 _keys: list[tuple[bpy.types.KeyMap, bpy.types.KeyMapItem]] = []
+
+
+class EndedByEsc:
+    """What an operator inherits that Esc calls: the key ends playback too, which comes first."""
+
+    from_key: BoolProperty(options={"HIDDEN", "SKIP_SAVE"})
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        """Leave the key to others where it means something else."""
+        if self.from_key and context.screen.is_animation_playing:
+            return {"PASS_THROUGH"}
+        return self.execute(context)
 
 
 def add_keys(operators: Iterable[str]) -> None:

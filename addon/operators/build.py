@@ -7,12 +7,13 @@ from __future__ import annotations
 from typing import Any
 
 import bpy
-from bpy.props import BoolProperty, EnumProperty, StringProperty
+from bpy.props import EnumProperty, StringProperty
 
 from ...core.errors import PinwrightError
 from .. import (
     changes,
     convert,
+    esc_key,
     joints_beside,
     live,
     making,
@@ -232,13 +233,11 @@ class PINWRIGHT_OT_show_joints(bpy.types.Operator):
         return {"FINISHED"} if root is not None and live.full(root) else {"CANCELLED"}
 
 
-class PINWRIGHT_OT_stop_building(bpy.types.Operator):
+class PINWRIGHT_OT_stop_building(esc_key.EndedByEsc, bpy.types.Operator):
     """Give up cutting the joints; the sculpture is left as it is seen"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.stop_building"
     bl_label = "Stop Cutting Joints"
-
-    from_key: BoolProperty(options={"HIDDEN", "SKIP_SAVE"})
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -246,11 +245,6 @@ class PINWRIGHT_OT_stop_building(bpy.types.Operator):
             cls.poll_message_set("No joints are being cut just now")
             return False
         return True
-
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        if self.from_key and context.screen.is_animation_playing:  # the key ends that
-            return {"PASS_THROUGH"}
-        return self.execute(context)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         joints_beside.stop()

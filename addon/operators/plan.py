@@ -16,6 +16,7 @@ from ...core.design.write import format_design
 from ...core.errors import PinwrightError
 from .. import (
     choices,
+    esc_key,
     exploded,
     operating,
     plan_child,
@@ -84,13 +85,11 @@ class PINWRIGHT_OT_plan_assembly(bpy.types.Operator):
         return {"FINISHED"}
 
 
-class PINWRIGHT_OT_stop_planning(bpy.types.Operator):
+class PINWRIGHT_OT_stop_planning(esc_key.EndedByEsc, bpy.types.Operator):
     """Give up the planning"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.stop_planning"
     bl_label = "Stop Planning"
-
-    from_key: BoolProperty(options={"HIDDEN", "SKIP_SAVE"})
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -98,11 +97,6 @@ class PINWRIGHT_OT_stop_planning(bpy.types.Operator):
             cls.poll_message_set("Nothing is planned just now")
             return False
         return True
-
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        if self.from_key and context.screen.is_animation_playing:  # the key ends that
-            return {"PASS_THROUGH"}
-        return self.execute(context)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         plan_run.stop()

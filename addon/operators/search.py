@@ -12,7 +12,7 @@ from bpy.props import BoolProperty, IntProperty, StringProperty
 
 from ...core.design.read import read_design
 from ...core.search.sheet import PAGE
-from .. import making, operating, redraw, search_finds, search_run, tags
+from .. import esc_key, making, operating, redraw, search_finds, search_run, tags
 from ..properties import settings_of
 from ..search_folders import new_folder
 from ..search_settings import PinwrightSearch, wanted_of
@@ -76,13 +76,11 @@ class PINWRIGHT_OT_resume_search(bpy.types.Operator):
         return {"FINISHED"}
 
 
-class PINWRIGHT_OT_stop_search(bpy.types.Operator):
+class PINWRIGHT_OT_stop_search(esc_key.EndedByEsc, bpy.types.Operator):
     """End the search and keep what it found"""  # noqa: D400 - a tooltip
 
     bl_idname = "pinwright.stop_search"
     bl_label = "Stop Search"
-
-    from_key: BoolProperty(options={"HIDDEN", "SKIP_SAVE"})
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -92,10 +90,9 @@ class PINWRIGHT_OT_stop_search(bpy.types.Operator):
         return True
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        # The key ends playback too, and must not cut off what a first press has begun.
-        if self.from_key and (search_run.ending() or context.screen.is_animation_playing):
+        if self.from_key and search_run.ending():  # it must not cut off what a first press began
             return {"PASS_THROUGH"}
-        return self.execute(context)
+        return super().invoke(context, event)
 
     def execute(self, context: bpy.types.Context) -> set[str]:
         search_run.stop()

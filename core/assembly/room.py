@@ -149,10 +149,8 @@ class Room:
             return
         assert self.still is not None
         first_m, first_b = self.body.first, self.still.first
-        row, m = spread(first_m[m], first_m[m + 1] - first_m[m])
-        p, b = p[row], b[row]
-        row, b = spread(first_b[b], first_b[b + 1] - first_b[b])
-        p, m = p[row], m[row]
+        row, m, b = _inside_of(first_m, first_b, m, b)
+        p = p[row]
         small, other = self.body.small, self.still.small
         away = centres[p, m] - other.centre[b]
         reach = small.reach[m] + other.reach[b] + _CLOSE
@@ -185,10 +183,8 @@ class Room:
         assert self.still is not None
         body, still = self.body, self.still
         plate = still.small.plate[b]
-        row, m = spread(body.cut[m], body.cut[m + 1] - body.cut[m])
-        p, b, plate = p[row], b[row], plate[row]
-        row, b = spread(still.cut[b], still.cut[b + 1] - still.cut[b])
-        p, m, plate = p[row], m[row], plate[row]
+        row, m, b = _inside_of(body.cut, still.cut, m, b)
+        p, plate = p[row], plate[row]
         for start in range(0, len(p), _PRISMS):
             k = slice(start, start + _PRISMS)
             turn = rotation[p[k]]
@@ -241,6 +237,17 @@ class Room:
         angle = 2.0 * np.arccos(np.clip(np.abs((starts[:, 3:] * ends[:, 3:]).sum(axis=1)), 0, 1))
         run: Floats = np.linalg.norm(ends[:, :3] - starts[:, :3], axis=1) + angle * self.arm
         return run
+
+
+def _inside_of(ours: Ints, theirs: Ints, m: Ints, b: Ints) -> tuple[Ints, Ints, Ints]:
+    """Return all pairs of what pairs of boxes hold: the row of the boxes, and the numbers of both.
+
+    ours, theirs : where what each box holds begins
+    """
+    row, m = spread(ours[m], ours[m + 1] - ours[m])
+    b = b[row]
+    again, b = spread(theirs[b], theirs[b + 1] - theirs[b])
+    return row[again], m[again], b
 
 
 def _rank(pose: Ints, gap: Floats) -> Ints:

@@ -9,7 +9,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from .answers import print_json
-from .terminal import console, heading, plain_table, progress_bar
+from .terminal import console, counted, heading, plain_table, progress_bar
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -163,8 +163,9 @@ def _print(build: Build, schedule: Schedule) -> None:
     out.print(table)
     heading(out, "Time")
     out.print(
-        f"{_count(schedule.teams, 'team')}, at most {_count(schedule.people, 'person', 'people')} "
-        f"at {_count(schedule.stations, 'place')} at a time: {_clock(schedule.total)} hours; no "
+        f"{counted(schedule.teams, 'team')}, "
+        f"at most {counted(schedule.people, 'person', 'people')} "
+        f"at {counted(schedule.stations, 'place')} at a time: {_clock(schedule.total)} hours; no "
         "schedule takes less than "
         f"{_clock(schedule.bound)} (all work {_clock(schedule.work)}, longest chain "
         f"{_clock(schedule.chain)})"
@@ -203,10 +204,6 @@ def _tell_modules(out: Console, build: Build) -> None:
             "plates come in one by one. `--modules` compares other ways to part the sculpture.",
             style="yellow",
         )
-
-
-def _count(number: int, one: str, many: str = "") -> str:
-    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 def _some(steps: list[Step]) -> str:

@@ -17,7 +17,7 @@ from ..checks.places import SHOWN
 from ..design.model import FrameChoice, JointKind
 from ..export.build_json import build_to_dict
 from ..results import Build, Part
-from .terminal import heading, plain_table
+from .terminal import counted, heading, plain_table
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -59,8 +59,8 @@ def print_report(out: Console, build: Build) -> None:
     out.print(_parts_table(build))
     out.print()
     out.print(
-        f"{_count(totals.plates, 'plate')}, {_count(totals.joints, 'joint')}, "
-        f"{_count(totals.pins, 'pin')}, {_modules_words(build)}; "
+        f"{counted(totals.plates, 'plate')}, {counted(totals.joints, 'joint')}, "
+        f"{counted(totals.pins, 'pin')}, {_modules_words(build)}; "
         f"{_mass(totals.mass)}, {totals.diameter:.0f} mm across when hung"
     )
     out.print(
@@ -158,7 +158,7 @@ def _joints_of_parts(build: Build) -> dict[int, str]:
             if index in found:
                 found[index][role] += 1
     return {
-        part: ", ".join(_count(n, role) for role, n in found[index].items())
+        part: ", ".join(counted(n, role) for role, n in found[index].items())
         for part, index in first.items()
         if found[index]
     }
@@ -187,11 +187,7 @@ def _modules_words(build: Build) -> str:
     sizes = Counter(len(module.plates) for module in build.modules)
     if len(build.modules) == 1:
         return "one module"
-    return ", ".join(f"{_count(n, 'module')} of {size}" for size, n in sorted(sizes.items()))
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+    return ", ".join(f"{counted(n, 'module')} of {size}" for size, n in sorted(sizes.items()))
 
 
 def _mass(kg: float) -> str:

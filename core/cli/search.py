@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .answers import print_json
-from .terminal import Say, console, progress_bar
+from .terminal import Say, console, counted, progress_bar
 
 if TYPE_CHECKING:
     from ..search.finds import Wanted
@@ -289,7 +289,7 @@ def _teller(say: Say | None, args: argparse.Namespace, plan: Any, until: float |
 def _progress(state: State, left: float | None) -> str:
     """Return designs, sets of planes, candidates and the time that is left, in a few words."""
     said = (
-        f"{_designs(len(state.found))}, {_many(state.normals, 'set')} of planes, "
+        f"{_designs(len(state.found))}, {counted(state.normals, 'set')} of planes, "
         f"{state.judged / 1e6:.1f} M candidates"
     )
     if left is None:
@@ -316,9 +316,9 @@ def _tell(state: State, files: tuple[Path, ...], drawn: int, args: argparse.Name
         return
     out = console()
     out.print(
-        f"{_designs(len(state.found))} of {_many(state.normals, 'different set')} of planes; "
+        f"{_designs(len(state.found))} of {counted(state.normals, 'different set')} of planes; "
         f"{state.judged:,} candidates judged in {state.seconds:.0f} s "
-        f"({_many(state.next_batch, 'batch', 'batches')}).",
+        f"({counted(state.next_batch, 'batch', 'batches')}).",
         soft_wrap=True,
     )
     if not state.found:
@@ -338,13 +338,7 @@ def _tell(state: State, files: tuple[Path, ...], drawn: int, args: argparse.Name
 
 
 def _designs(count: int) -> str:
-    return _many(count, "design")
-
-
-def _many(count: int, word: str, plural: str | None = None) -> str:
-    if count == 1:
-        return f"1 {word}"
-    return f"{count} {plural if plural is not None else word + 's'}"
+    return counted(count, "design")
 
 
 def _are(count: int) -> str:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
-__all__ = ["Say", "console", "heading", "plain_table", "progress_bar"]
+__all__ = ["Say", "console", "counted", "heading", "plain_table", "progress_bar"]
 
 Say = Callable[[str, float], None]
 
@@ -28,6 +28,11 @@ def console() -> Console:
 
     width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else _WIDTH
     return Console(width=width, markup=False, highlight=False, emoji=False)
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """Return a number with its noun; `many` : the plural, where it is not made by an s."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 def heading(out: Console, text: str) -> None:

@@ -1,6 +1,6 @@
 # SPDX-FileCopyrightText: 2026 Pinwright authors
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What to beware of, in the words that all that is written and printed shares.
+"""What to beware of, in the words that plans, coupons and README.txt share.
 
 Common practice of workshops and riggers, no published source.
 """

@@ -87,20 +87,24 @@ def command(*arguments: str) -> list[str]:
     return [sys.executable, "-m", "pinwright.addon.headless", *arguments]
 
 
-def test_the_command_writes_a_blend_and_two_pictures(tmp_path: Path) -> None:
-    # In a process of its own: software OpenGL can hang or crash when Blender's module winds up.
-    design = tmp_path / "small.toml"
-    write_design(small_design(), design)
-    run = subprocess.run(
-        command(
-            *(str(design), "--out", str(tmp_path / "out")),
-            *("--engine", "workbench", "--size", "160", "120"),
-        ),
+def ran(*arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        command(*arguments),
         capture_output=True,
         text=True,
         timeout=300,
         check=False,
         env=os.environ | {"PYTHONWARNINGS": "ignore"},
+    )
+
+
+def test_the_command_writes_a_blend_and_two_pictures(tmp_path: Path) -> None:
+    # In a process of its own: software OpenGL can hang or crash when Blender's module winds up.
+    design = tmp_path / "small.toml"
+    write_design(small_design(), design)
+    run = ran(
+        *(str(design), "--out", str(tmp_path / "out")),
+        *("--engine", "workbench", "--size", "160", "120"),
     )
     assert run.returncode in (0, 1), run.stderr
     names = {path.name for path in (tmp_path / "out").iterdir()}
@@ -119,26 +123,14 @@ def test_the_command_writes_a_blend_and_two_pictures(tmp_path: Path) -> None:
 
 
 def test_the_command_refuses_bad_input_and_writes_nothing(tmp_path: Path) -> None:
-    run = subprocess.run(
-        command(str(tmp_path / "none.toml"), "--out", str(tmp_path / "out")),
-        capture_output=True,
-        text=True,
-        timeout=300,
-        check=False,
-    )
+    run = ran(str(tmp_path / "none.toml"), "--out", str(tmp_path / "out"))
     assert run.returncode == 2
     assert "no such file" in run.stderr
     design = tmp_path / "small.toml"
     write_design(small_design(), design)
-    run = subprocess.run(
-        command(
-            *(str(design), "--out", str(tmp_path / "out")),
-            *("--engine", "workbench", "--place", "room"),
-        ),
-        capture_output=True,
-        text=True,
-        timeout=300,
-        check=False,
+    run = ran(
+        *(str(design), "--out", str(tmp_path / "out")),
+        *("--engine", "workbench", "--place", "room"),
     )
     assert run.returncode == 2
     assert "a room is dark in it" in run.stderr
